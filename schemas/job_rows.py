@@ -1,0 +1,115 @@
+"""Projection rows of one job, each a pure function of its state; columns are those of `schemas.database`."""
+
+from collections.abc import Iterator
+
+from schemas import database as db
+from schemas.bodies import Decided, LinkKept, NotRead, ReportIssued, Signed
+from schemas.database import Row, Table
+from schemas.job_state import At, JobState
+from schemas.joint_state import JointState, Pull
+from schemas.words import Proof, StepWord, Verdict
+
+TableRow = tuple[Table, Row]
+COMPLETE_PROOFS = frozenset({Proof.PROVEN, Proof.DECLARED, Proof.NOT_FITTED})
+
+
+def proof_counts(joint: JointState) -> dict[Proof, int]:
+    """How many fasteners of a joint have which proof."""
+    counts = dict.fromkeys(Proof, 0)
+    for position in range(1, joint.joint.fasteners + 1):
+        counts[joint.proof(position)[0]] += 1
+    return counts
+
+
+def unsigned_hold_points(state: JobState) -> tuple[str, ...]:
+    """The hold points of the plan that nobody has signed yet, in the plan's order."""
+    return tuple(
+        step.hold_point
+        for step in state.route.steps
+        if step.word is StepWord.HOLD_POINT and step.hold_point and step.hold_point not in state.hold_points
+    )
+
+
+def job_row(state: JobState, counts: dict[Proof, int]) -> TableRow:
+    """The row of the job; `counts` are those of all its fasteners."""
+    unsigned = len(unsigned_hold_points(state))
+    missing = sum(last - first + 1 for _, first, last in state.missing)
+    whole = all(not count or proof in COMPLETE_PROOFS for proof, count in counts.items())
+    fates = [body.fate for _, body in state.not_read.values()]
+    opened = state.opened
+    return db.JOB, (
+        opened.job, state.at.seq, opened.plan, state.route.plan, state.route.revision, opened.order, opened.fitter,
+        opened.workshop, state.at.at, state.closed.at if state.closed else None, opened.simulated or 0,
+        int(whole and not unsigned and not missing), sum(counts.values()), *(counts[proof] for proof in _PROOF_COLUMNS),
+        len(state.pulls), state.strays, fates.count("unreadable"), fates.count("set aside"), unsigned, missing,
+    )  # fmt: skip
+
+
+_PROOF_COLUMNS = (
+    Proof.PROVEN, Proof.DECLARED, Proof.NOT_FITTED, Proof.DOUBTFUL, Proof.LEFT_LOOSE, Proof.MISSED, Proof.FAILED,
+)  # fmt: skip
+
+
+def joint_rows(job: str, state: JointState) -> Iterator[TableRow]:
+    """The rows of a joint: one a measured stage, one a fastener, one a fastener and stage."""
+    joint, worst = state.joint, state.worst()
+    for stage in joint.stages:
+        pulls = [fastener.stages[stage.number - 1] for fastener in state.fasteners]
+        verdicts = [pull.verdict for pull in pulls if pull is not None]
+        yield db.JOINT, (
+            job, joint.id, stage.number, len(joint.stages), joint.name, joint.fasteners, len(verdicts),
+            joint.fasteners - len(verdicts), verdicts.count(Verdict.UNDER), verdicts.count(Verdict.OVER), str(worst), None,
+            int(state.confirmed_seq is not None),
+        )  # fmt: skip
+    for position, fastener in enumerate(state.fasteners, 1):
+        proof, why = state.proof(position)
+        yield db.FASTENER, (job, joint.id, position, str(proof), "; ".join(why))
+        for number, pull in enumerate(fastener.stages, 1):
+            yield db.TIGHTENING, (job, joint.id, position, number, *((pull.seq, pull.verdict) if pull else (None, None)))
+
+
+def reading_row(pull: Pull) -> TableRow:
+    """The row of a reading with its latest match."""
+    reading, match = pull.reading, pull.match
+    matched: Row = (None,) * 10
+    if match is not None:
+        matched = (
+            match.joint, match.stage, match.position, match.position_by, match.kind, match.verdict, match.p, match.reason,
+            match.low, match.high,
+        )  # fmt: skip
+    return db.READING, (
+        pull.seq, reading.job, pull.n, pull.at, pull.by, reading.frame, reading.log, reading.line, reading.identity,
+        reading.wrench, reading.measures, reading.torque, reading.unit, reading.torque_nm,
+        None if reading.torque_nm is None else float(reading.torque_nm), reading.over_range or 0, reading.sequence,
+        reading.tool_time, reading.angle_deg, "; ".join(reading.notes or ()), reading.fit or 0, reading.unfit, *matched,
+        pull.match_seq, pull.revisions, reading.simulated or 0,
+    )  # fmt: skip
+
+
+def event_row(at: At, body: object) -> TableRow | None:
+    """The row of an entry that stands for itself: not read, decided, signed, link, report; None for the others."""
+    match body:
+        case NotRead():
+            return db.NOT_READ, (
+                at.seq, body.job, at.at, body.fate, body.reason, body.frame, body.log, body.line, body.raw, body.identity,
+                body.simulated or 0,
+            )  # fmt: skip
+        case Decided():
+            return db.DECISION, (
+                at.seq, body.job, at.at, at.by, body.said, body.joint, body.position, body.count, body.of, body.reading,
+                body.simulated or 0,
+            )  # fmt: skip
+        case Signed():
+            return db.SIGNATURE, (
+                at.seq, body.job, at.at, at.by, body.role, body.hold_point, body.snug, body.simulated or 0,
+            )  # fmt: skip
+        case LinkKept():
+            return db.LINK, (
+                at.seq, body.job, at.at, body.source, body.link, body.joint, body.detail, body.simulated or 0,
+            )  # fmt: skip
+        case ReportIssued():
+            return db.REPORT, (
+                at.seq, body.job, at.at, at.by, body.form, body.sha256, body.length, body.tree_size, body.tree_head,
+            )  # fmt: skip
+    return None
+

@@ -1,0 +1,75 @@
+"""What is known of a wrench, and whether it is fit: in use, calibration in date, torque inside its checked span."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from schemas.bodies import Calibrated, WrenchAdded
+
+
+@dataclass(frozen=True, slots=True)
+class Wrench:
+    """A wrench of the register with its last calibration; torques in N·m, days inclusive."""
+
+    id: str
+    serial: str
+    type: str
+    low_nm: Decimal
+    high_nm: Decimal
+    unit: str
+    measures: str
+    certificate: str | None = None
+    calibrated_on: date | None = None
+    due_on: date | None = None
+    span_low_nm: Decimal | None = None
+    span_high_nm: Decimal | None = None
+
+
+def wrench_from(added: WrenchAdded) -> Wrench:
+    """The register's wrench as it was added, not calibrated yet."""
+    return Wrench(
+        added.wrench, added.serial, added.type, Decimal(added.low_nm), Decimal(added.high_nm), added.unit, added.measures
+    )
+
+
+def calibrate(wrench: Wrench, calibrated: Calibrated) -> Wrench:
+    """The same wrench with this calibration as its last."""
+    return Wrench(
+        wrench.id, wrench.serial, wrench.type, wrench.low_nm, wrench.high_nm, wrench.unit, wrench.measures,
+        calibrated.certificate, date.fromisoformat(calibrated.calibrated_on), date.fromisoformat(calibrated.due_on),
+        Decimal(calibrated.low_nm), Decimal(calibrated.high_nm),
+    )  # fmt: skip
+
+
+def unfit_because(wrench: Wrench | None, named: str | None, torque_nm: Decimal | None, on: date | None) -> str | None:
+    """Why a wrench was not fit for a pull, or None where it was.
+
+    Args:
+        wrench: its state, None where it is not registered.
+        named: the id that the record gave, None where it gave none.
+        torque_nm: the torque reached in N·m; None above the tool's range. Only tightening is in a calibration's span.
+        on: the day of the pull, None where the record has no certain time.
+    """
+    if named is None:
+        return "the record names no wrench"
+    if wrench is None:
+        return f"wrench {named} is not in the register"
+    if wrench.due_on is None or wrench.calibrated_on is None:
+        return f"wrench {named} has no calibration"
+    if on is None:
+        return f"no certain time was sent, so whether wrench {named} was in date is not known"
+    if on < wrench.calibrated_on:
+        return f"the pull is older than the calibration of wrench {named} ({wrench.calibrated_on})"
+    if on > wrench.due_on:
+        return f"calibration of wrench {named} ran out on {wrench.due_on}"
+    if torque_nm is None or not _spans(wrench, torque_nm):
+        return f"outside the calibrated span of wrench {named} ({wrench.span_low_nm} to {wrench.span_high_nm} N·m)"
+    return None
+
+
+def _spans(wrench: Wrench, torque_nm: Decimal) -> bool:
+    return (
+        wrench.span_low_nm is not None
+        and wrench.span_high_nm is not None
+        and wrench.span_low_nm <= torque_nm <= wrench.span_high_nm
+    )
