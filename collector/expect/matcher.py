@@ -1,0 +1,25 @@
+"""The one interface of a matcher: the plan and what was so far, a reading, and where it belongs."""
+
+from typing import Protocol
+
+from schemas.bodies import Decided, MatchKept
+from schemas.job_state import JobState
+from schemas.joint_state import Pull
+from schemas.screen import Target
+
+
+class Matcher(Protocol):
+    """Says which fastener is expected and where readings belong; `so_far` holds the plan's route and all that happened.
+
+    A match has no verdict yet. One with `revises` takes the place of an earlier match; its own reading's match has none.
+    Probabilities are digit strings, or None where the matcher has no measured reliability behind them.
+    """
+
+    def expect_next(self, so_far: JobState) -> Target | None:
+        """The fastener expected next; None where every stage of every fastener is done."""
+
+    def match_reading(self, so_far: JobState, pull: Pull) -> tuple[MatchKept, ...]:
+        """Where a reading belongs, first, and then revisions of earlier matches that it shows to be wrong."""
+
+    def match_said(self, so_far: JobState, decided: Decided) -> tuple[MatchKept, ...]:
+        """The matches that a person's word about a reading puts in place of earlier ones; empty where it changes none."""

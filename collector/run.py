@@ -1,0 +1,105 @@
+"""The flow: source → frame → reading → match → verdict → ledger, one event at a time on the thread that writes."""
+
+from collections.abc import Callable, Iterable, Iterator
+from itertools import islice
+
+from collector.answer import take_press
+from collector.bench import Bench
+from collector.decode.line import decode_line
+from collector.expect.ask import expect_answer
+from collector.flag import flag_match
+from collector.show import show_pull, show_screen
+from schemas.bodies import LinkKept, MatchKept
+from schemas.errors import FrameError
+from schemas.frame import Frame, LinkChange, Reading
+from schemas.joint_state import Pull
+from schemas.screen import Last, Press, PressWord, Screen
+from schemas.words import Kind, Link
+
+Event = Frame | LinkChange | Press
+Show = Callable[[Screen], None]
+LOG_ROWS_A_COMMIT = 1000
+
+
+def run(events: Iterable[Event], bench: Bench, show: Show) -> None:
+    """Take events until the source ends or someone quits; each is durable before `show` is called with what it made.
+
+    RecordError ends it: then nothing of the event in hand is recorded and nothing was shown of it.
+    """
+    last: Last | None = None
+    link, notice = Link.OPEN, ""
+    _show(bench, show, last, link, notice)
+    for event in events:
+        with bench.recorder.transaction():
+            match event:
+                case Frame():
+                    last, notice = _take_frame(bench, event), ""
+                case LinkChange():
+                    link, notice = event.link, _take_link(bench, event)
+                case Press():
+                    notice = take_press(bench, event)
+                    last = _refreshed(bench, last)
+        ended = link is Link.ENDED or (isinstance(event, Press) and event.word is PressWord.QUIT)
+        _show(bench, show, last, link, notice, ended)
+        if ended:
+            return
+
+
+def run_log(frames: Iterator[Frame], bench: Bench, progress: Callable[[int], None]) -> None:
+    """Take the rows of a log, a thousand a commit; a row that was stored before is left out. Asks nothing."""
+    rows = 0
+    while batch := list(islice(frames, LOG_ROWS_A_COMMIT)):
+        with bench.recorder.transaction():
+            for frame in batch:
+                _take_frame(bench, frame)
+        rows += len(batch)
+        progress(rows)
+
+
+def _take_frame(bench: Bench, frame: Frame) -> Last | None:
+    kept = bench.keep_frame(frame) if bench.log is None else None
+    decoded = _decode(bench, frame)
+    if bench.log is not None and bench.is_stored(frame, decoded if isinstance(decoded, Reading) else None):
+        return None
+    if isinstance(decoded, FrameError):
+        bench.keep_not_read(frame, kept, decoded)
+        return Last(str(decoded.fate), f"{decoded.fate}: {decoded}")
+    pull = bench.job.pulls[bench.keep_reading(frame, kept, decoded)]
+    for match in _match(bench, pull):
+        for flagged in flag_match(match, bench.job):
+            bench.recorder.append(flagged)
+    return show_pull(bench.job, pull)
+
+
+def _decode(bench: Bench, frame: Frame) -> Reading | FrameError:
+    try:
+        return decode_line(bench.wire, frame)
+    except FrameError as error:
+        return error
+
+
+def _match(bench: Bench, pull: Pull) -> tuple[MatchKept, ...]:
+    try:
+        return bench.matcher.match_reading(bench.job, pull)
+    except Exception as error:  # noqa: BLE001  # a fault in the matcher must not cost the frame and its reading
+        return (MatchKept(pull.reading.job, pull.seq, Kind.STRAY, f"matching failed ({error!r}); look at this pull"),)
+
+
+def _take_link(bench: Bench, change: LinkChange) -> str:
+    in_hand = bench.job.joint_in_hand if change.link is Link.LOST else None
+    body = LinkKept(
+        bench.job.opened.job, change.source, str(change.link), in_hand, change.detail or None, bench.simulated_mark
+    )
+    bench.recorder.append(body, bench.by, change.at, change.mono_ns)
+    return f"{change.link}: {change.detail}" if change.detail else str(change.link)
+
+
+def _refreshed(bench: Bench, last: Last | None) -> Last | None:
+    pull = bench.job.last_pull
+    return show_pull(bench.job, pull) if pull is not None and last is not None and last.n == pull.n else last
+
+
+def _show(bench: Bench, show: Show, last: Last | None, link: Link, notice: str, ended: bool = False) -> None:
+    target = bench.matcher.expect_next(bench.job)
+    ask = expect_answer(bench.job, target)
+    show(show_screen(bench.job, target, ask, last, f"link {link}", link in (Link.OPEN, Link.BACK), notice, ended))
