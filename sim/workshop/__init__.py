@@ -1,0 +1,1 @@
+"""A made-up workshop: its plan, its people, its wrenches. Nothing in it is real."""
