@@ -1,0 +1,1 @@
+"""Reads the audit database and never writes it: load, report, verify."""

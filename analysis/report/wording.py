@@ -1,0 +1,102 @@
+"""The words and signs of the report: one text for each thing that its cells hold. Pure."""
+
+import unicodedata
+from collections.abc import Mapping
+from decimal import Decimal
+
+from markupsafe import Markup, escape
+
+from analysis.load.record import MatchStep, ReadingRow, StageDone
+from schemas.words import Kind, Proof, Verdict
+
+# Told apart by shape, so that neither colour nor a colour print is needed; the word always stands beside it.
+VERDICT_SHAPES: Mapping[str, str] = {
+    Verdict.UNDER: "▼",
+    Verdict.IN_BAND: "●",
+    Verdict.OVER: "▲",
+    Verdict.MARGINAL: "◆",
+}
+VERDICT_MEANINGS: Mapping[str, str] = {
+    Verdict.UNDER: "below the lower edge of the band",
+    Verdict.IN_BAND: "inside the band; both edges count as inside",
+    Verdict.OVER: "above the upper edge, or above what the wrench can show",
+    Verdict.MARGINAL: "so near to an edge that the wrench's own error reaches over it",
+}
+PROOF_MEANINGS: Mapping[Proof, str] = {
+    Proof.PROVEN: "torque reached, in band, with a fit wrench, in the right order; which fastener it was is sure or confirmed",
+    Proof.DECLARED: "a named person says that it was done; no wrench sent a value",
+    Proof.NOT_FITTED: "a named person says that it is not there, and why",
+    Proof.DOUBTFUL: "done, but something that must be known is not",
+    Proof.LEFT_LOOSE: "left loose on purpose and not torqued yet",
+    Proof.MISSED: "no tightening of the final stage is on record",
+    Proof.FAILED: "under or over the band, and not made good",
+}
+
+_NBSP = "\u00a0"
+
+# Letters of right-to-left scripts are shown as they are; these signs could make other text read in a false order.
+_ORDER_SIGNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u2028\u2029")
+
+
+def with_visible_controls(value: object) -> object:
+    """A text with each control character written out as its code point; anything else as it is."""
+    if type(value) is not str:
+        return value
+    return "".join(f"⟨U+{ord(char):04X}⟩" if _is_control(char) else char for char in value)
+
+
+def _is_control(char: str) -> bool:
+    return char in _ORDER_SIGNS or (unicodedata.category(char) == "Cc" and char not in "\t\n")
+
+
+def free_text(value: object) -> Markup:
+    """A text that a person or a tool wrote, escaped, in its own direction and without effect on its neighbours."""
+    return Markup("<bdi>{}</bdi>").format(escape(with_visible_controls(str(value))))
+
+
+def clock_text(instant: str) -> str:
+    """An instant of ours to the second, `2026-03-02 07:15:00 UTC`."""
+    return f"{instant[:10]} {instant[11:19]} UTC"
+
+
+def verdict_text(verdict: str | None) -> str:
+    """Shape and word of a verdict; a ring and "no reading" where there is none."""
+    return "○ no reading" if verdict is None else f"{VERDICT_SHAPES[verdict]} {verdict}"
+
+
+def value_text(reading: ReadingRow) -> str:
+    """The torque as it was sent."""
+    if reading.torque is None:
+        return "above the tool's range" if reading.over_range else "no value"
+    return f"{reading.torque}{_NBSP}{reading.unit}"
+
+
+def shown_text(reading: ReadingRow) -> str | None:
+    """The torque in the joint's unit where it was sent in another one, else None."""
+    return None if reading.torque_shown is None else f"= {reading.torque_shown}{_NBSP}{reading.unit_shown}"
+
+
+def band_text(stage: StageDone) -> str:
+    """The band in the joint's unit."""
+    return f"{stage.low} to {'' if stage.high_is_in_band else 'under '}{stage.high}{_NBSP}{stage.unit}"
+
+
+def band_nm_text(stage: StageDone) -> str:
+    """The band in N·m to a hundredth, for a joint in another unit."""
+    low, high = (Decimal(edge).quantize(Decimal("0.01")) for edge in (stage.low_nm, stage.high_nm))
+    return f"about {low} to {high}{_NBSP}N·m"
+
+
+def stage_text(stage: StageDone, stages: int) -> str:
+    """Which round it was, of how many, and its share of the torque."""
+    return "final" if stages == 1 else f"{stage.number} of {stages}, {stage.share_percent}{_NBSP}%"
+
+
+def place_text(place: ReadingRow | MatchStep) -> str:
+    """The fastener that a reading was matched to."""
+    if place.joint_name is None:
+        return "no joint of this job" if place.kind == Kind.STRAY else "not matched"
+    parts = [place.joint_name]
+    parts += [f"position {place.position}"] if place.position is not None else []
+    parts += [f"stage {place.stage}"] if place.stage is not None else []
+    return ", ".join(parts)

@@ -1,0 +1,162 @@
+"""Recomputes an audit database from its own entries and says what does not fit: leaves, tree heads, projections."""
+
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from analysis.load.database import open_audit
+from schemas.bodies import parse_body
+from schemas.database import PROJECTIONS, TRIGGER_SQL, Row, Table
+from schemas.entry import Entry, decode_entry, private_hash
+from schemas.errors import RecordError
+from schemas.fold import Fold
+from schemas.job_state import At
+from schemas.tree import Frontier, leaf_hash
+
+MOST_FINDINGS = 20
+"""After so many findings of one sort only their number is told: the first ones say where to look."""
+
+
+@dataclass(slots=True)
+class Checked:
+    """What was found: `findings` are lines, empty where all fits; `size` and `head` are recomputed, never read."""
+
+    size: int = 0
+    head: str = ""
+    simulated: bool = False
+    findings: list[str] = field(default_factory=list)
+
+    def find(self, sort: list[str]) -> None:
+        """Add the findings of one sort, the first ones in full."""
+        self.findings += sort[:MOST_FINDINGS]
+        if len(sort) > MOST_FINDINGS:
+            self.findings.append(f"… and {len(sort) - MOST_FINDINGS} more of this sort")
+
+
+def verify_file(path: Path) -> Checked:
+    """Check a whole file; RecordError only where it is not an audit database of ours or cannot be read at all."""
+    checked = Checked()
+    db = open_audit(path)
+    try:
+        db.execute("BEGIN")
+        _check(db, checked)
+    except sqlite3.DatabaseError as error:
+        checked.findings.append(f"the file is damaged: SQLite says {error}")
+    finally:
+        db.close()
+    return checked
+
+
+def _check(db: sqlite3.Connection, checked: Checked) -> None:
+    damage = [str(row[0]) for row in db.execute("PRAGMA integrity_check") if row[0] != "ok"]
+    checked.find([f"the file is damaged: {line}" for line in damage])
+    _check_triggers(db, checked)
+    fold = Fold()
+    _check_entries(db, checked, fold)
+    _check_private(db, checked)
+    if not any(finding.startswith("entry") for finding in checked.findings):
+        _check_projections(db, checked, fold)
+    checked.simulated = any(state.opened.simulated for state in fold.jobs.values())
+
+
+def _check_triggers(db: sqlite3.Connection, checked: Checked) -> None:
+    there = {row[0] for row in db.execute("SELECT sql FROM sqlite_schema WHERE type = 'trigger'")}
+    checked.find([f"trigger {sql.split()[2]} is missing or changed" for sql in TRIGGER_SQL if sql not in there])
+
+
+def _check_entries(db: sqlite3.Connection, checked: Checked, fold: Fold) -> None:
+    """Leaves, numbers, tree heads, and the fold of what the entries say."""
+    heads = dict(db.execute("SELECT size, root FROM tree_head ORDER BY size").fetchall())
+    tree, wrong, expected, good_head = Frontier(), [], 1, 0
+    foldable = True
+    for seq, raw, leaf in _ledger_rows(db):
+        if seq != expected:
+            wrong.append(f"entry {_range(expected, seq - 1)} {'is' if seq - 1 == expected else 'are'} missing from the ledger")
+            foldable = False
+        expected = seq + 1
+        recomputed = leaf_hash(raw)
+        if recomputed != leaf:
+            wrong.append(f"entry {seq} was changed: its content does not fit the hash it was stored with")
+        tree.append(recomputed)
+        if foldable:
+            trouble = _fold_entry(fold, seq, raw)
+            if trouble:
+                wrong.append(f"entry {seq} cannot be what was recorded: {trouble}")
+                foldable = False
+        if seq in heads and tree.size == seq:
+            if tree.root() == heads[seq]:
+                good_head = seq
+            elif not wrong:
+                where = _range(good_head + 1, seq)
+                wrong.append(f"entry {where}: changed, swapped, inserted or removed; the tree head stored then differs")
+    last = max(heads, default=0)
+    if last > tree.size:
+        wrong.append(f"entry {_range(tree.size + 1, last)} missing: a tree head of {last} entries is stored")
+    elif last < tree.size:
+        wrong.append(f"entry {_range(last + 1, tree.size)} not covered by any tree head: inserted by another program")
+    checked.size, checked.head = tree.size, tree.root().hex()
+    checked.find(wrong)
+
+
+def _range(first: int, last: int) -> str:
+    return str(first) if first >= last else f"{first} to {last}"
+
+
+def _ledger_rows(db: sqlite3.Connection) -> Iterator[tuple[int, bytes, bytes]]:
+    # As bytes: an altered entry need not be text any more.
+    for row in db.execute("SELECT seq, CAST(entry AS BLOB), leaf FROM ledger ORDER BY seq"):
+        yield row[0], bytes(row[1]), bytes(row[2])
+
+
+def _fold_entry(fold: Fold, seq: int, raw: bytes) -> str | None:
+    try:
+        entry: Entry = decode_entry(raw)
+        fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
+    except (RecordError, KeyError, IndexError, ValueError, ArithmeticError) as error:
+        return str(error) or repr(error)
+    return None
+
+
+def _check_private(db: sqlite3.Connection, checked: Checked) -> None:
+    """A name, item or plate that is still kept must be the one whose hash its entry holds."""
+    wrong = []
+    rows = db.execute(
+        "SELECT private.seq, field, salt, value, json_extract(entry, '$.body.' || field || '_sha256') FROM private "
+        "LEFT JOIN ledger ON ledger.seq = private.seq WHERE json_valid(entry) OR entry IS NULL"
+    )
+    for seq, name, salt, value, expected in rows:
+        try:
+            fits = private_hash(bytes.fromhex(salt), value) == expected
+        except ValueError:
+            fits = False
+        if not fits:
+            wrong.append(f"private value `{name}` of entry {seq} is not the one that was recorded")
+    checked.find(wrong)
+
+
+def _check_projections(db: sqlite3.Connection, checked: Checked, fold: Fold) -> None:
+    expected: dict[str, dict[Row, Row]] = {table.name: {} for table in PROJECTIONS}
+    for table, row in fold.take_rows():
+        expected[table.name][row[: table.keys]] = row
+    wrong: list[str] = []
+    for table in PROJECTIONS:
+        wrong += _differences(db, table, expected[table.name])
+    checked.find(wrong)
+
+
+def _differences(db: sqlite3.Connection, table: Table, expected: dict[Row, Row]) -> Iterator[str]:
+    for found in db.execute(table.select_sql()):
+        row = tuple(found)
+        right = expected.pop(row[: table.keys], None)
+        if right is None:
+            yield f"projection {table.name} has a row {_key(row, table)} that no entry makes"
+        elif right != row:
+            names = ", ".join(name for name, a, b in zip(table.names, row, right, strict=True) if a != b)
+            yield f"projection {table.name}, row {_key(row, table)}: {names} differs from what the entries say"
+    for key in expected:
+        yield f"projection {table.name} lacks the row {_key(key, table)}"
+
+
+def _key(row: Row, table: Table) -> str:
+    return "(" + ", ".join(str(value) for value in row[: table.keys]) + ")"
