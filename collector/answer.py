@@ -14,15 +14,17 @@ def take_press(bench: Bench, press: Press) -> str:
     match press.word:
         case PressWord.YES | PressWord.NO:
             ask = expect_answer(bench.job, bench.matcher.expect_next(bench.job))
-            return "nothing is asked now" if ask is None else _answer(bench, press, ask)
+            if ask is None or (press.ask is not None and press.ask != ask):
+                return "that is not asked any more; nothing was recorded"
+            return _answer(bench, press, ask)
         case PressWord.OTHER_JOINT:
             return _other_joint(bench, press.joint)
         case PressWord.OPENED:
-            return _opened(bench)
+            return _opened(bench, press)
         case PressWord.SAME_AGAIN:
-            return _of_last(bench, Said.SAME_AGAIN, "the last pull was on the same fastener again")
+            return _of_last(bench, press, Said.SAME_AGAIN, "the last pull was on the same fastener again")
         case PressWord.NOT_THIS_JOB:
-            return _of_last(bench, Said.NOT_THIS_JOB, "the last pull does not belong to this job")
+            return _of_last(bench, press, Said.NOT_THIS_JOB, "the last pull does not belong to this job")
         case PressWord.QUIT:
             return "left the bench; the job stays open"
 
@@ -64,13 +66,16 @@ def _other_joint(bench: Bench, joint: str | None) -> str:
     return f"now at {bench.job.joints[joint].joint.name}"
 
 
-def _last_matched(bench: Bench) -> Pull | None:
+def _pull_meant(bench: Bench, press: Press) -> Pull | None:
+    """The pull that the person saw when pressing, else the last one; None where it was on no fastener."""
     pull = bench.job.last_pull
+    if press.n is not None and pull is not None and pull.n != press.n:
+        pull = next((earlier for earlier in bench.job.pulls.values() if earlier.n == press.n), None)
     return pull if pull is not None and pull.match is not None and pull.match.joint is not None else None
 
 
-def _opened(bench: Bench) -> str:
-    pull = _last_matched(bench)
+def _opened(bench: Bench, press: Press) -> str:
+    pull = _pull_meant(bench, press)
     if pull is None or pull.match is None or pull.match.joint is None:
         return "the last pull was on no fastener of this job; choose with `job opened` which one was opened"
     where = pull.match
@@ -78,8 +83,8 @@ def _opened(bench: Bench) -> str:
     return f"opened: {bench.job.joints[pull.match.joint].joint.name}, position {where.position}; every stage again"
 
 
-def _of_last(bench: Bench, said: Said, text: str) -> str:
-    pull = _last_matched(bench)
+def _of_last(bench: Bench, press: Press, said: Said, text: str) -> str:
+    pull = _pull_meant(bench, press)
     if pull is None:
         return "the last pull was on no fastener of this job"
     matches = bench.matcher.match_said(bench.job, Decided(bench.job.opened.job, str(said), reading=pull.seq))

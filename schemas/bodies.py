@@ -11,6 +11,9 @@ from typing import ClassVar, Protocol, TypeVar
 from schemas.entry import Json
 from schemas.errors import RecordError
 
+PROGRAM = "program"
+"""Who an entry is by when no person said it."""
+
 
 class Body(Protocol):
     """What every body class has: the kind of its entry."""
@@ -132,10 +135,11 @@ class FrameKept:
 
 @dataclass(frozen=True, slots=True)
 class ReadingKept:
-    """One value: from entry `frame`, or from `line` of the log in entry `log` with its raw text inside.
+    """One value: from entry `frame`, or from `line` of the log in entry `log` with its raw bytes inside.
 
-    `fit` is 1 where the wrench was fit at that moment, else `unfit` says why not. `missing` names sequence numbers
-    ("3-4") that were passed over just before this one. `identity` tells a record of a log from every other.
+    `raw` is hex, the row as it stands in the log. `fit` is 1 where the wrench was fit at that moment, else `unfit` says
+    why not. `missing` names sequence numbers ("3-4") that were passed over just before this one. `identity` tells a
+    record of a log from every other.
     """
 
     KIND: ClassVar[str] = "reading"

@@ -17,7 +17,7 @@ from schemas.bodies import (
 )
 from schemas.joint_state import JointState, Pull
 from schemas.route import Joint, Route, Step
-from schemas.words import Kind, Link, Said, StepWord
+from schemas.words import Kind, Link, Said, StepWord, Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,8 +126,11 @@ class JobState:
         if before is not None:
             pull.revisions += 1
             if before.joint is not None:
-                self.joints[before.joint].replay()
                 touched.add(before.joint)
+                if _is_continued(before, match):
+                    self.joints[before.joint].continue_pull(pull, match)
+                else:
+                    self.joints[before.joint].replay()
         if match.joint is not None:
             if before is None or before.joint != match.joint:
                 self.joints[match.joint].take(pull)
@@ -160,6 +163,13 @@ class JobState:
             return set()
         self.joints[link.joint].take_gap(at.seq)
         return {link.joint}
+
+
+def _is_continued(before: MatchKept, after: MatchKept) -> bool:
+    """Whether a tightening below the band only became a short pull in the same place."""
+    was_under = before.kind == Kind.TIGHTENING and before.verdict == after.verdict == Verdict.UNDER
+    same_place = (before.joint, before.stage, before.position) == (after.joint, after.stage, after.position)
+    return was_under and same_place and after.kind == Kind.SHORT_PULL
 
 
 def _without(missing: list[tuple[str, int, int]], wrench: str, number: int) -> list[tuple[str, int, int]]:

@@ -34,9 +34,13 @@ class Pull:
 
 @dataclass(slots=True)
 class FastenerState:
-    """One fastener: its counting pull of each measured stage, and an over-torque that is not made good."""
+    """One fastener: its counting pull of each measured stage, and an over-torque that is not made good.
+
+    `earlier` are the tightenings of each stage since the fastener was last opened, the counting one last.
+    """
 
     stages: list[Pull | None]
+    earlier: list[list[Pull]]
     over: Pull | None = None
     opened_since_over: bool = False
     decided_since_over: bool = False
@@ -44,7 +48,15 @@ class FastenerState:
     def open(self) -> None:
         """It was opened: every stage has to be done again."""
         self.stages = [None] * len(self.stages)
+        self.earlier = [[] for _ in self.stages]
         self.opened_since_over = True
+
+    def drop(self, pull: Pull, stage: int) -> None:
+        """A pull below the band no longer counts at a stage; the one before it, if any, does again."""
+        earlier = self.earlier[stage - 1]
+        if pull in earlier[-1:]:
+            earlier.pop()
+            self.stages[stage - 1] = earlier[-1] if earlier else None
 
     def take(self, pull: Pull, match: MatchKept) -> None:
         """Take a pull that was matched here."""
@@ -53,6 +65,7 @@ class FastenerState:
             return
         if match.kind == Kind.TIGHTENING and match.stage is not None:
             self.stages[match.stage - 1] = pull
+            self.earlier[match.stage - 1].append(pull)
         if match.verdict == Verdict.OVER:
             self.over, self.opened_since_over, self.decided_since_over = pull, False, False
         elif self.over is not None and self.opened_since_over and self.decided_since_over and self.all_in_band:
@@ -85,12 +98,15 @@ class JointState:
     denied: str | None = None
     gap_seq: int | None = None
     snug_seq: int | None = None
+    _proofs: list[tuple[Proof, tuple[str, ...]]] | None = None
 
     def __post_init__(self) -> None:
         self._reset()
 
     def _reset(self) -> None:
-        self.fasteners = [FastenerState([None] * len(self.joint.stages)) for _ in range(self.joint.fasteners)]
+        stages = len(self.joint.stages)
+        self._proofs = None
+        self.fasteners = [FastenerState([None] * stages, [[] for _ in range(stages)]) for _ in range(self.joint.fasteners)]
         self.confirmed_seq = self.denied = self.gap_seq = None
 
     def take(self, pull: Pull) -> None:
@@ -115,6 +131,16 @@ class JointState:
     def take_snug(self, seq: int) -> None:
         """The snug round was signed."""
         self.snug_seq = seq if self.snug_seq is None else self.snug_seq
+        self._proofs = None
+
+    def continue_pull(self, pull: Pull, match: MatchKept) -> None:
+        """A pull below the band turned out to be a short pull on the same fastener: the same as a replay, but at once.
+
+        A log of nothing but short pulls would otherwise replay its joint at every row.
+        """
+        if match.position is not None and match.stage is not None:
+            self.fasteners[match.position - 1].drop(pull, match.stage)
+            self._proofs = None
 
     def replay(self) -> None:
         """Make the state anew from the events, after a match was revised."""
@@ -126,6 +152,7 @@ class JointState:
             self._step(event)
 
     def _step(self, event: Event) -> None:
+        self._proofs = None
         if isinstance(event, Pull):
             match = event.match
             if match is not None and match.position is not None:
@@ -167,6 +194,11 @@ class JointState:
 
     def proof(self, position: int) -> tuple[Proof, tuple[str, ...]]:
         """What the record shows of one fastener (1 to n), and why it is no better; no reason where it is proven."""
+        if self._proofs is None:
+            self._proofs = [self._prove(number) for number in range(1, self.joint.fasteners + 1)]
+        return self._proofs[position - 1]
+
+    def _prove(self, position: int) -> tuple[Proof, tuple[str, ...]]:
         fastener = self.fasteners[position - 1]
         if fastener.over is not None:
             return Proof.FAILED, (self._over_text(fastener),)

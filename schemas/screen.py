@@ -117,8 +117,14 @@ class PressWord(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Press:
-    """One press; `joint` is the joint chosen (None: the next in the plan), `name` who signs where it is another person."""
+    """One press; `joint` is the joint chosen (None: the next in the plan), `name` who signs where it is another person.
+
+    `ask` is the question that the person saw and `n` the reading, so that a press made while the picture changes never
+    answers another question or speaks of another pull; None where the press is about neither.
+    """
 
     word: PressWord
     joint: str | None = None
     name: str | None = None
+    ask: Ask | None = None
+    n: int | None = None

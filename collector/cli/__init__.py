@@ -1,0 +1,1 @@
+"""The command line: the one place where collector, analysis and sim are put together."""

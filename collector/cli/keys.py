@@ -1,0 +1,140 @@
+"""Turns typed characters into presses, with the little state that typing a number or a name needs. Pure."""
+
+import re
+from enum import StrEnum
+
+from schemas.screen import Ask, Press, PressWord, Screen
+from schemas.words import Role
+
+KEYS = "Enter yes · n no · s same again · x not this job · o opened · j joint · q quit"
+"""The keys, as one line to read."""
+
+LONGEST_NUMBER = 4
+LONGEST_NAME = 80
+
+_ESC = "\x1b"
+_ENTER = frozenset({"\r", "\n", "\r\n"})
+_BACKSPACE = frozenset({"\x7f", "\b"})
+_WORDS = {
+    "s": PressWord.SAME_AGAIN,
+    "x": PressWord.NOT_THIS_JOB,
+    "o": PressWord.OPENED,
+    "q": PressWord.QUIT,
+}
+# An arrow or function key comes as Esc with more behind it, in which an O or an n would be a press: it is one key.
+_KEY = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1bO[@-~]|\x1b(?:\r\n|[^\x1b])|\r\n|.", re.DOTALL)
+
+
+class _Typing(StrEnum):
+    JOINT = "joint"
+    NAME = "name"
+
+
+class KeyReader:
+    """One person's typing; holds what is typed so far and the line to show for it."""
+
+    def __init__(self) -> None:
+        self._typing: _Typing | None = None
+        self._typed = ""
+        self._message = ""
+        self._ask: Ask | None = None
+
+    @property
+    def prompt(self) -> str:
+        """The line to show: what is being typed, or why the last key did nothing; empty where there is nothing."""
+        if self._typing is _Typing.JOINT:
+            return f"other joint: number, or Enter for the next: {self._typed}_"
+        if self._typing is _Typing.NAME and self._ask is not None:
+            return f"{self._message}name of the {self._ask.role} (Enter signs, Esc cancels): {self._typed}_"
+        return self._message
+
+    def feed(self, text: str, screen: Screen | None) -> tuple[Press, ...]:
+        """The presses that characters make; usually none or one.
+
+        Args:
+            text: what was typed, as it was read together: an Esc with more behind it is an arrow or function key and
+                does nothing.
+            screen: the picture that the person sees, None before the first.
+        """
+        presses = (self._key(key, screen) for key in _KEY.findall(text) if not _is_special(key))
+        return tuple(press for press in presses if press is not None)
+
+    def _key(self, key: str, screen: Screen | None) -> Press | None:
+        self._message = ""
+        if self._typing is _Typing.JOINT:
+            return self._type_joint(key, screen)
+        if self._typing is _Typing.NAME:
+            return self._type_name(key, screen)
+        key = key.lower()
+        if key in _ENTER or key == "n":
+            return self._answer(key, None if screen is None else screen.ask)
+        if key == "j":
+            self._start(_Typing.JOINT)
+        elif key in _WORDS:
+            last = None if screen is None else screen.last
+            return Press(_WORDS[key], n=None if last is None else last.n)
+        elif key != _ESC:
+            self._message = f"keys: {KEYS}"
+        return None
+
+    def _answer(self, key: str, ask: Ask | None) -> Press | None:
+        if ask is None:
+            self._message = "nothing is asked"
+        elif key == "n":
+            return Press(PressWord.NO, ask=ask)
+        elif ask.role is Role.FITTER:
+            return Press(PressWord.YES, ask=ask)
+        else:
+            self._start(_Typing.NAME, ask)
+        return None
+
+    def _type_joint(self, key: str, screen: Screen | None) -> Press | None:
+        if key in _ENTER:
+            typed = self._stop()
+            if not typed:
+                return Press(PressWord.OTHER_JOINT)
+            for row in () if screen is None else screen.rows:
+                if row.number == int(typed):
+                    return Press(PressWord.OTHER_JOINT, joint=row.joint)
+            # Typing ends here: an Enter to wave the message off would else choose the next joint.
+            self._message = f"no joint has the number {typed}; press j and give a number from the list"
+        elif key == _ESC:
+            self._stop()
+        elif key in _BACKSPACE:
+            self._typed = self._typed[:-1]
+        elif key in "0123456789" and len(self._typed) < LONGEST_NUMBER:
+            self._typed += key
+        return None
+
+    def _type_name(self, key: str, screen: Screen | None) -> Press | None:
+        if key in _ENTER:
+            name = self._typed.strip()
+            if screen is None or screen.ask != self._ask:
+                # A name must never sign another question than the one that was read.
+                self._stop()
+                self._message = "the question changed while the name was typed; nothing was signed"
+            elif name:
+                ask = self._ask
+                self._stop()
+                return Press(PressWord.YES, name=name, ask=ask)
+            else:
+                self._message = "a name is needed; "
+        elif key == _ESC:
+            self._stop()
+        elif key in _BACKSPACE:
+            self._typed = self._typed[:-1]
+        elif key.isprintable() and len(self._typed) < LONGEST_NAME:
+            self._typed += key
+        return None
+
+    def _start(self, typing: _Typing, ask: Ask | None = None) -> None:
+        self._typing, self._typed, self._ask = typing, "", ask
+
+    def _stop(self) -> str:
+        typed = self._typed
+        self._typing, self._typed, self._ask = None, "", None
+        return typed
+
+
+def _is_special(key: str) -> bool:
+    return len(key) > 1 and key.startswith(_ESC)

@@ -1,0 +1,67 @@
+"""Puts a live source, the screen, the keyboard and the flow together for one run."""
+
+import queue
+import sys
+import threading
+from collections.abc import Iterator
+from typing import Protocol
+
+from collector.acquire.source import FrameSource
+from collector.bench import Bench
+from collector.cli.bench_front import BenchFront
+from collector.cli.keyboard import Keyboard, has_keyboard
+from collector.cli.place import tell
+from collector.cli.view import view_for
+from collector.run import Event, run
+from schemas.clock import Clock
+from schemas.frame import LinkChange
+from schemas.words import Link
+
+
+def run_live(bench: Bench, source: FrameSource, clock: Clock, companion: "Companion | None" = None) -> None:
+    """Run until the source ends, someone quits or interrupts; the job stays open. RecordError and SourceError pass."""
+    source.open()
+    events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    view = view_for(sys.stderr)
+    front = BenchFront(view, events)
+    reader = threading.Thread(target=_read, args=(source, events, clock), name="source")
+    keyboard = Keyboard(front.press, sys.stdin) if companion is None and has_keyboard(sys.stdin) else None
+    try:
+        reader.start()
+        if keyboard:
+            keyboard.open()
+        if companion:
+            companion.start(front)
+        run(_endless(events), bench, front.show)
+    except KeyboardInterrupt:
+        tell("stopped; the job stays open, go on with the same command")
+    finally:
+        source.close()
+        reader.join()
+        if keyboard:
+            keyboard.close()
+        view.close()
+        if companion:
+            companion.stop()
+
+
+class Companion(Protocol):
+    """Somebody who lives beside a run, as the simulated fitter does."""
+
+    def start(self, front: BenchFront) -> None:
+        """The run begins."""
+
+    def stop(self) -> None:
+        """The run has ended."""
+
+
+def _read(source: FrameSource, events: "queue.SimpleQueue[Event]", clock: Clock) -> None:
+    try:
+        source.run(events.put)
+    except Exception as error:  # noqa: BLE001  # on its own thread it would be lost, and the flow would wait for ever
+        events.put(LinkChange(source.name, Link.ENDED, clock.now(), clock.monotonic_ns(), f"the source failed: {error!r}"))
+
+
+def _endless(events: "queue.SimpleQueue[Event]") -> Iterator[Event]:
+    while True:
+        yield events.get()

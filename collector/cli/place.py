@@ -1,0 +1,91 @@
+"""Where things lie and what time it is: the database, the settings beside it, the clock; and the program's version."""
+
+import argparse
+import os
+import sys
+import time
+import tomllib
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from importlib import metadata
+from pathlib import Path
+
+from schemas.database import LEDGER_FORMAT, PLAN_FORMAT
+from schemas.errors import RecordError
+
+NAME = "witnessmark"
+
+
+class SystemClock:
+    """The machine's own clock; its monotonic count starts when it is made."""
+
+    def __init__(self) -> None:
+        self._origin_ns = time.monotonic_ns()
+
+    def now(self) -> datetime:
+        """The present instant, UTC."""
+        return datetime.now(UTC)
+
+    def monotonic_ns(self) -> int:
+        """Nanoseconds since this clock was made."""
+        return time.monotonic_ns() - self._origin_ns
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The shop's settings, from `settings.toml` beside the database."""
+
+    workshop: str = "Workshop (not named)"
+
+
+def version() -> str:
+    """The program's name and version."""
+    return f"{NAME} {metadata.version(NAME)}"
+
+
+def show_version(_: argparse.Namespace) -> int:
+    """Print program, ledger and plan format."""
+    say(f"{version()}, ledger format {LEDGER_FORMAT}, plan format {PLAN_FORMAT}")
+    return 0
+
+
+def show_help(chosen: argparse.Namespace) -> int:
+    """Print what can be asked; nothing was asked."""
+    chosen.parser.print_help(sys.stderr)
+    return 2
+
+
+def database_path(named: str | None) -> Path:
+    """The audit database: the one named, else that of WITNESSMARK_DB, else the platform's place for data."""
+    given = named or os.environ.get("WITNESSMARK_DB")
+    if given:
+        return Path(given)
+    from platformdirs import user_data_path
+
+    return user_data_path(NAME, appauthor=False) / "audit.db"
+
+
+def settings(database: Path) -> Settings:
+    """The settings beside a database; RecordError, naming the key, where the file is not as it should be."""
+    path = database.parent / "settings.toml"
+    if not path.exists():
+        return Settings()
+    try:
+        told = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as error:
+        raise RecordError(f"{path}: cannot be read ({error}); mend it or take it away") from error
+    unknown = sorted(set(told) - {"workshop"})
+    if unknown or not isinstance(told.get("workshop", ""), str):
+        wrong = unknown[0] if unknown else "workshop"
+        raise RecordError(f'{path}, `{wrong}`: not a setting of this version; known is `workshop = "Name"`')
+    return Settings(**told)
+
+
+def say(text: str) -> None:
+    """Print data, what was asked for, on standard output."""
+    print(text)  # noqa: T201
+
+
+def tell(text: str) -> None:
+    """Print everything that is not data on standard error."""
+    print(text, file=sys.stderr)  # noqa: T201

@@ -1,0 +1,97 @@
+"""`witnessmark wrench`: add to the register, record a calibration, list."""
+
+import argparse
+import json
+import re
+from contextlib import closing
+from datetime import date
+from decimal import Decimal
+
+from collector.cli.place import SystemClock, database_path, say, tell, version
+from collector.record.jobs import add_wrench, calibrate_wrench
+from collector.record.recorder import Recorder
+from schemas.bodies import Calibrated, WrenchAdded
+from schemas.errors import RecordError
+from schemas.units import find_unit, to_nm, torque_text
+from schemas.wrench import Wrench
+
+
+def added_wrench(
+    wrench: str, serial: str, kind: str, low: str, high: str, unit: str, measures: str, simulated: bool = False
+) -> WrenchAdded:
+    """A wrench for the register from what was typed; RecordError or UnitError where a value cannot be."""
+    found, _ = find_unit(unit)
+    edges = [_torque(low, "--low"), _torque(high, "--high")]
+    if not 0 <= edges[0] < edges[1]:
+        raise RecordError(f"wrench {wrench}: --low must be below --high, both not negative; got {low} and {high}")
+    low_nm, high_nm = (torque_text(to_nm(edge, found)) for edge in edges)
+    return WrenchAdded(wrench, serial, kind, low, high, found.symbol, low_nm, high_nm, measures, 1 if simulated else None)
+
+
+def _torque(text: str, option: str) -> Decimal:
+    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
+        raise RecordError(f"{option} {text}: not a torque in plain digits, such as 12 or 12.5")
+    return Decimal(text)
+
+
+def _day(text: str, option: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise RecordError(f"{option} {text}: not a day; write it as 2026-01-31") from error
+
+
+def run_add(chosen: argparse.Namespace) -> int:
+    """Add a wrench."""
+    added = added_wrench(
+        chosen.wrench, chosen.serial, chosen.type, chosen.low, chosen.high, chosen.unit, chosen.measures
+    )
+    with Recorder(database_path(chosen.db), SystemClock(), version(), "witnessmark wrench add") as recorder:
+        add_wrench(recorder, added, recorder.person(chosen.by))
+    tell(f"wrench {chosen.wrench} added; it counts as fit once its calibration is recorded: witnessmark wrench calibrate")
+    return 0
+
+
+def run_calibrate(chosen: argparse.Namespace) -> int:
+    """Record a calibration over the wrench's whole range."""
+    on, due = _day(chosen.on, "--on"), _day(chosen.due, "--due")
+    if due < on:
+        raise RecordError(f"--due {due} is before --on {on}; correct the days")
+    with Recorder(database_path(chosen.db), SystemClock(), version(), "witnessmark wrench calibrate") as recorder:
+        wrench = recorder.fold.wrenches.get(chosen.wrench)
+        low, high = (torque_text(wrench.low_nm), torque_text(wrench.high_nm)) if wrench else ("0", "0")
+        calibrated = Calibrated(chosen.wrench, chosen.certificate, str(on), str(due), low, high)
+        calibrate_wrench(recorder, calibrated, recorder.person(chosen.by))
+    tell(f"wrench {chosen.wrench}: certificate {chosen.certificate}, in date to {due}")
+    return 0
+
+
+def run_list(chosen: argparse.Namespace) -> int:
+    """Print every wrench in a sentence."""
+    from analysis.load.database import open_audit
+    from analysis.load.register import load_wrenches
+
+    with closing(open_audit(database_path(chosen.db))) as db:
+        wrenches = load_wrenches(db)
+    if chosen.json:
+        say(json.dumps({"format": 1, "wrenches": [_json(wrench) for wrench in wrenches]}, ensure_ascii=False, indent=1))
+        return 0
+    for wrench in wrenches:
+        due = f"calibrated {wrench.calibrated_on}, in date to {wrench.due_on}" if wrench.due_on else "not calibrated: not fit"
+        span = f"{torque_text(wrench.low_nm)} to {torque_text(wrench.high_nm)} N·m"
+        say(f"{wrench.id} ({wrench.type}, serial {wrench.serial}, {span}): {due}")
+    return 0
+
+
+def _json(wrench: Wrench) -> dict[str, str | None]:
+    return {
+        "wrench": wrench.id,
+        "serial": wrench.serial,
+        "type": wrench.type,
+        "low_nm": torque_text(wrench.low_nm),
+        "high_nm": torque_text(wrench.high_nm),
+        "measures": wrench.measures,
+        "certificate": wrench.certificate,
+        "calibrated_on": str(wrench.calibrated_on) if wrench.calibrated_on else None,
+        "due_on": str(wrench.due_on) if wrench.due_on else None,
+    }

@@ -1,0 +1,195 @@
+"""Typed characters become presses; a name or a number is typed in between, and no stray key answers anything."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from collector.cli.keys import KeyReader
+from schemas.screen import Ask, AskWord, JointRow, Last, Press, PressWord, Screen
+from schemas.words import Proof, Role
+
+STRIPES = Ask(AskWord.STRIPES, "Stripes: 4 of 4?", joint="u-bolts-left", of=4)
+HOLD_POINT = Ask(AskWord.HOLD_POINT, "Axle centred?", Role.LEAD, hold_point="ride-height-set")
+
+
+def row(number: int, joint: str) -> JointRow:
+    return JointRow(number, joint, joint, 4, 0, 0, Proof.MISSED, confirmed=False, left_loose=False)
+
+
+def screen(ask: Ask | None = None) -> Screen:
+    rows = (row(1, "u-bolts-left"), row(12, "shackle-bolts"))
+    return Screen("J", "Box trailer", False, None, ask, None, rows, (), "link", True)
+
+
+@pytest.mark.parametrize(
+    ("typed", "word"),
+    [
+        pytest.param("\r", PressWord.YES, id="enter"),
+        pytest.param("\n", PressWord.YES, id="line-feed"),
+        pytest.param("\r\n", PressWord.YES, id="both-are-one-enter"),
+        pytest.param("n", PressWord.NO, id="n"),
+        pytest.param("N", PressWord.NO, id="capital-n"),
+        pytest.param("s", PressWord.SAME_AGAIN, id="s"),
+        pytest.param("X", PressWord.NOT_THIS_JOB, id="capital-x"),
+        pytest.param("o", PressWord.OPENED, id="o"),
+        pytest.param("q", PressWord.QUIT, id="q"),
+    ],
+)
+def test_each_key_gives_its_press(typed, word):
+    reader = KeyReader()
+
+    asked = STRIPES if word in (PressWord.YES, PressWord.NO) else None
+    assert reader.feed(typed, screen(STRIPES)) == (Press(word, ask=asked),)
+    assert reader.prompt == ""
+
+
+def test_a_word_about_a_pull_names_the_reading_that_was_on_the_picture():
+    shown = replace(screen(), last=Last("in band", "", n=7))
+
+    assert KeyReader().feed("s", shown) == (Press(PressWord.SAME_AGAIN, n=7),)
+
+
+@pytest.mark.parametrize("typed", ["\r", "n"])
+@pytest.mark.parametrize("shown", [pytest.param(screen(), id="nothing-asked"), pytest.param(None, id="no-picture-yet")])
+def test_an_answer_to_nothing_gives_nothing_and_says_so(typed, shown):
+    reader = KeyReader()
+
+    assert reader.feed(typed, shown) == ()
+    assert reader.prompt == "nothing is asked"
+
+
+def test_an_unknown_key_lists_the_keys_and_the_next_key_clears_the_list():
+    reader = KeyReader()
+
+    assert reader.feed("z", screen()) == ()
+    for listed in ("Enter yes", "n no", "s same again", "x not this job", "o opened", "j joint", "q quit"):
+        assert listed in reader.prompt
+    assert reader.feed("s", screen()) == (Press(PressWord.SAME_AGAIN),)
+    assert reader.prompt == ""
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        pytest.param("\x1bOA", id="arrow-in-application-mode"),
+        pytest.param("\x1b[A", id="arrow"),
+        pytest.param("\x1bOP", id="f1"),
+        pytest.param("\x1b[15~", id="f5"),
+        pytest.param("\x1b[1;5n", id="ends-in-n"),
+        pytest.param("\x1bo", id="alt-o"),
+        pytest.param("\x1b\r\n", id="alt-enter"),
+        pytest.param("\x1b", id="escape-alone"),
+    ],
+)
+def test_a_special_key_is_no_press(typed):
+    """Sequences as xterm sends them, from memory."""
+    reader = KeyReader()
+
+    assert reader.feed(typed, screen(STRIPES)) == ()
+    assert reader.prompt == ""
+
+
+def test_another_joint_is_chosen_by_its_number():
+    reader = KeyReader()
+
+    assert reader.feed("j", screen()) == ()
+    assert reader.prompt == "other joint: number, or Enter for the next: _"
+    assert reader.feed("13", screen()) == ()
+    assert reader.feed("\x7f", screen()) == ()
+    assert reader.feed("z2", screen()) == ()
+    assert reader.prompt == "other joint: number, or Enter for the next: 12_"
+    assert reader.feed("\r", screen()) == (Press(PressWord.OTHER_JOINT, joint="shackle-bolts"),)
+    assert reader.prompt == ""
+
+
+def test_enter_at_once_chooses_the_next_joint_even_while_something_is_asked():
+    assert KeyReader().feed("J\r", screen(STRIPES)) == (Press(PressWord.OTHER_JOINT, joint=None),)
+
+
+@pytest.mark.parametrize("shown", [pytest.param(screen(), id="not-in-the-list"), pytest.param(None, id="no-list-yet")])
+def test_an_unknown_number_is_said_and_a_further_enter_chooses_nothing(shown):
+    reader = KeyReader()
+
+    assert reader.feed("j7\r", shown) == ()
+    assert reader.prompt == "no joint has the number 7; press j and give a number from the list"
+    assert reader.feed("\r", shown) == ()
+
+
+def test_escape_ends_the_choice_of_a_joint():
+    reader = KeyReader()
+
+    assert reader.feed("j1", screen(STRIPES)) == ()
+    assert reader.feed("\x1b", screen(STRIPES)) == ()
+    assert reader.prompt == ""
+    assert reader.feed("\r", screen(STRIPES)) == (Press(PressWord.YES, ask=STRIPES),)
+
+
+def test_a_number_stops_growing_at_four_digits():
+    reader = KeyReader()
+    reader.feed("j" + "9" * 50, screen())
+
+    assert reader.prompt.endswith(": 9999_")
+
+
+def test_the_lead_signs_by_name_with_letters_that_are_keys_elsewhere():
+    reader = KeyReader()
+
+    assert reader.feed("\r", screen(HOLD_POINT)) == ()
+    assert reader.prompt == "name of the lead (Enter signs, Esc cancels): _"
+    assert reader.feed(" Jonas Qx", screen(HOLD_POINT)) == ()
+    assert reader.feed("\b\x00ö", screen(HOLD_POINT)) == ()
+    assert reader.prompt == "name of the lead (Enter signs, Esc cancels):  Jonas Qö_"
+    assert reader.feed("\r", screen(HOLD_POINT)) == (Press(PressWord.YES, name="Jonas Qö", ask=HOLD_POINT),)
+    assert reader.prompt == ""
+
+
+def test_no_name_signs_nothing_and_can_still_be_typed():
+    reader = KeyReader()
+
+    assert reader.feed("\r  \r", screen(HOLD_POINT)) == ()
+    assert reader.prompt == "a name is needed; name of the lead (Enter signs, Esc cancels):   _"
+    assert reader.feed("Ida\r", screen(HOLD_POINT)) == (Press(PressWord.YES, name="Ida", ask=HOLD_POINT),)
+
+
+def test_escape_ends_the_typing_of_a_name():
+    reader = KeyReader()
+    reader.feed("\rIda", screen(HOLD_POINT))
+
+    assert reader.feed("\x1b", screen(HOLD_POINT)) == ()
+    assert reader.prompt == ""
+    assert reader.feed("n", screen(HOLD_POINT)) == (Press(PressWord.NO, ask=HOLD_POINT),)
+
+
+@pytest.mark.parametrize(
+    "then",
+    [
+        pytest.param(screen(STRIPES), id="another-question"),
+        pytest.param(screen(), id="nothing-asked"),
+        pytest.param(None, id="no-picture"),
+    ],
+)
+def test_a_name_never_signs_another_question_than_it_was_typed_for(then):
+    reader = KeyReader()
+    reader.feed("\rIda", screen(HOLD_POINT))
+
+    assert reader.feed("\r", then) == ()
+    assert reader.prompt == "the question changed while the name was typed; nothing was signed"
+
+
+def test_a_name_stops_growing():
+    reader = KeyReader()
+    reader.feed("\r" + "a" * 500, screen(HOLD_POINT))
+
+    (press,) = reader.feed("\r", screen(HOLD_POINT))
+
+    assert press.name == "a" * 80
+
+
+@given(st.lists(st.text(st.sampled_from("\r\n\x1b\x7fnsxoqj019[OA ä\x00"))))
+def test_no_typing_fails_or_signs_without_a_name(texts):
+    reader = KeyReader()
+    for text in texts:
+        for press in reader.feed(text, screen(HOLD_POINT)):
+            assert press.word is not PressWord.YES or press.name
