@@ -50,14 +50,15 @@ class UnitError(AuditError):
 
 @dataclass(frozen=True, slots=True)
 class PlanFault:
-    """One thing wrong with a plan: where it stands, what it is, what to write instead."""
+    """One thing wrong with a plan: where it stands (`line` 0: in the whole), what it is, what to write instead."""
 
     line: int
     field: str
     what: str
 
     def __str__(self) -> str:
-        return f"line {self.line}, `{self.field}`: {self.what}" if self.field else f"line {self.line}: {self.what}"
+        where = [f"line {self.line}"] * (self.line > 0) + [f"`{self.field}`"] * bool(self.field)
+        return f"{', '.join(where)}: {self.what}" if where else self.what
 
 
 class PlanError(AuditError):
@@ -66,7 +67,7 @@ class PlanError(AuditError):
     def __init__(self, file: str, faults: tuple[PlanFault, ...]) -> None:
         self.file = file
         self.faults = faults
-        super().__init__("\n".join(f"{file}, {fault}" for fault in faults))
+        super().__init__("\n".join(f"{file}, {fault}" if fault.line else f"{file}: {fault}" for fault in faults))
 
 
 class RecordError(AuditError):

@@ -1,10 +1,10 @@
 """What stands between a person and the flow: shows its pictures, turns keys into presses on its queue."""
 
-import logging
 import queue
 from collections.abc import Callable
 
 from collector.cli.keys import KeyReader
+from collector.cli.place import LOG
 from collector.cli.view import View
 from collector.run import Event
 from schemas.screen import Screen
@@ -25,8 +25,8 @@ class BenchFront:
         self._screen = screen
         try:
             self._view.show(screen)
-        except Exception:  # a screen that breaks must not stop the record
-            logging.getLogger(__name__).exception("the view failed")
+        except Exception as error:  # noqa: BLE001  # a screen that breaks must not stop the record
+            LOG.error("the view failed: %s", type(error).__name__)
         for listener in self.listeners:
             listener(screen)
 

@@ -19,7 +19,7 @@ from collector.record.recorder import Recorder
 from collector.run import run_log
 from schemas.bodies import LinkKept, LogTaken
 from schemas.clock import Clock
-from schemas.errors import PlanError, PlanFault, SourceError, SourceReason
+from schemas.errors import SourceError, SourceReason
 from schemas.job_state import JobState
 from schemas.wire_format import WireFormat
 from schemas.wire_format_load import load_wire_format
@@ -137,5 +137,6 @@ def read_wire(named: str | None) -> WireFormat:
     try:
         data = Path(named).read_bytes()
     except OSError as error:
-        raise PlanError(named, (PlanFault(0, "", f"cannot be read ({error.strerror}); name a wire format file"),)) from error
+        what = f"{named}: cannot be read ({error.strerror}); name a wire format file"
+        raise SourceError(what, SourceReason.MISSING) from error
     return load_wire_format(data, named)

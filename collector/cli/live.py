@@ -10,10 +10,11 @@ from collector.acquire.source import FrameSource
 from collector.bench import Bench
 from collector.cli.bench_front import BenchFront
 from collector.cli.keyboard import Keyboard, has_keyboard
-from collector.cli.place import tell
+from collector.cli.place import LOG, log_beside, tell
 from collector.cli.view import view_for
 from collector.run import Event, run
 from schemas.clock import Clock
+from schemas.errors import RecordError
 from schemas.frame import LinkChange
 from schemas.words import Link
 
@@ -21,6 +22,18 @@ from schemas.words import Link
 def run_live(bench: Bench, source: FrameSource, clock: Clock, companion: "Companion | None" = None) -> None:
     """Run until the source ends, someone quits or interrupts; the job stays open. RecordError and SourceError pass."""
     source.open()
+    with log_beside(bench.recorder.path):
+        LOG.info("run begins, job %s", bench.job.opened.job)
+        try:
+            _run(bench, source, clock, companion)
+        except RecordError as error:
+            LOG.error("the record cannot be written: %s", type(error.__cause__).__name__)
+            raise
+        finally:
+            LOG.info("run ended, %d readings", len(bench.job.pulls))
+
+
+def _run(bench: Bench, source: FrameSource, clock: Clock, companion: "Companion | None") -> None:
     events: queue.SimpleQueue[Event] = queue.SimpleQueue()
     view = view_for(sys.stderr)
     front = BenchFront(view, events)

@@ -1,19 +1,24 @@
 """Where things lie and what time it is: the database, the settings beside it, the clock; and the program's version."""
 
 import argparse
+import logging
 import os
 import sys
 import time
 import tomllib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib import metadata
+from logging.handlers import RotatingFileHandler
 from pathlib import Path
 
 from schemas.database import LEDGER_FORMAT, PLAN_FORMAT
 from schemas.errors import RecordError
 
 NAME = "witnessmark"
+LOG = logging.getLogger(NAME)
 
 
 class SystemClock:
@@ -79,6 +84,21 @@ def settings(database: Path) -> Settings:
         wrong = unknown[0] if unknown else "workshop"
         raise RecordError(f'{path}, `{wrong}`: not a setting of this version; known is `workshop = "Name"`')
     return Settings(**told)
+
+
+@contextmanager
+def log_beside(database: Path) -> Iterator[None]:
+    """While inside, what the program goes through is written to a rotating log beside the database: no name, no raw byte."""
+    handler = RotatingFileHandler(database.parent / "witnessmark.log", maxBytes=1_000_000, backupCount=3, encoding="utf-8")
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
+    LOG.addHandler(handler)
+    LOG.setLevel(logging.INFO)
+    LOG.propagate = False
+    try:
+        yield
+    finally:
+        LOG.removeHandler(handler)
+        handler.close()
 
 
 def say(text: str) -> None:

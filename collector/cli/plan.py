@@ -7,19 +7,19 @@ from pathlib import Path
 
 from collector.cli.place import database_path, say, tell
 from collector.record.jobs import PlanFile
-from schemas.errors import PlanError, PlanFault
+from schemas.errors import PlanError, PlanFault, SourceError, SourceReason
 from schemas.plan.cover import uncovered
 from schemas.plan.load import load_plan
 from schemas.wrench import Wrench
 
 
 def read_plan(path: str) -> PlanFile:
-    """A plan from its file; PlanError where it is missing or wrong."""
+    """A plan from its file; SourceError where it is missing, PlanError where it is wrong."""
     file = Path(path)
     try:
         data = file.read_bytes()
     except OSError as error:
-        raise PlanError(path, (PlanFault(0, "", f"cannot be read ({error.strerror}); name a plan file"),)) from error
+        raise SourceError(f"{path}: cannot be read ({error.strerror}); name a plan file", SourceReason.MISSING) from error
     return PlanFile(file.name, data, load_plan(data, path))
 
 

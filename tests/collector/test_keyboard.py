@@ -4,6 +4,7 @@ import errno
 import io
 import os
 import queue
+import select
 import threading
 from collections.abc import Iterator
 from typing import TextIO
@@ -129,12 +130,16 @@ def test_close_gives_the_terminal_back_and_ends_the_thread(terminal, typed):
 
 def test_what_was_typed_before_it_opened_answers_nothing(terminal, typed):
     terminal.type(b"\n")
+    # The kernel hands typed bytes over in its own time; only then can they be flushed.
+    assert select.select([terminal.stream], [], [], PATIENCE_S)[0]
     keyboard = Keyboard(typed.put, terminal.stream)
     keyboard.open()
-    terminal.type(b"q")
+    try:
+        terminal.type(b"q")
 
-    assert typed.get(timeout=PATIENCE_S) == "q"
-    keyboard.close()
+        assert typed.get(timeout=PATIENCE_S) == "q"
+    finally:
+        keyboard.close()
 
 
 def test_closed_from_the_callable_it_ends_by_itself(terminal):
