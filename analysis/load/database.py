@@ -24,7 +24,9 @@ def open_audit(path: Path) -> sqlite3.Connection:
     # Plain sqlite3 on purpose: sqlite_utils takes 0.3 s to load and adds nothing to reading.
     db: sqlite3.Connection | None = None
     try:
-        db = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, isolation_level=None)
+        # Where no -wal lies beside the file, nobody writes: a plain reader would leave -wal and -shm behind, unasked.
+        alone = "" if path.with_name(f"{path.name}-wal").exists() else "&immutable=1"
+        db = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro{alone}", uri=True, isolation_level=None)
         application_id, version = (int(db.execute(f"PRAGMA {name}").fetchone()[0]) for name in ("application_id", "user_version"))
     except sqlite3.Error as error:
         if db is not None:

@@ -43,6 +43,7 @@ def _template() -> Template:
     environment.filters.update(
         free=wording.free_text,
         clock=wording.clock_text,
+        tool_clock=wording.tool_clock_text,
         verdict=wording.verdict_text,
         value=wording.value_text,
         shown=wording.shown_text,

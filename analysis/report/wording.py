@@ -2,6 +2,7 @@
 
 import unicodedata
 from collections.abc import Mapping
+from datetime import datetime
 from decimal import Decimal
 
 from markupsafe import Markup, escape
@@ -57,6 +58,17 @@ def free_text(value: object) -> Markup:
 def clock_text(instant: str) -> str:
     """An instant of ours to the second, `2026-03-02 07:15:00 UTC`."""
     return f"{instant[:10]} {instant[11:19]} UTC"
+
+
+def tool_clock_text(sent: str) -> Markup:
+    """A tool's time, spaced to be read where it is ISO 8601, else just as it was sent; its raw record stands beside it."""
+    try:
+        instant = datetime.fromisoformat(sent)
+    except ValueError:
+        return free_text(sent)
+    offset = instant.strftime(f"{_NBSP}%z")
+    zone = f"{offset[:4]}:{offset[4:6]}" if instant.tzinfo is not None else f"{_NBSP}(no zone)"
+    return Markup("{}").format(f"{instant:%Y-%m-%d}{_NBSP}{instant:%H:%M:%S}{zone}")
 
 
 def verdict_text(verdict: str | None) -> str:

@@ -104,7 +104,7 @@ def _add_job(commands: "Commands[argparse.ArgumentParser]") -> None:
     ):
         command = _command(job, name, run, text)
         command.add_argument("job", metavar="JOB")
-        _database(command)
+        _database(command, json=name == "show")
         if name == "report":
             command.add_argument("--to", metavar="FILE", help="the file to write (default job-NUMBER.html here)")
         elif name != "show":

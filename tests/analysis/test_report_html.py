@@ -114,7 +114,7 @@ def test_everything_of_the_job_is_in_words(spoiled, make_page) -> None:
     for said in (
         "37.1 lbf·ft = 50.30 N·m",
         "45 to under 90 N·m",
-        "2026-03-02T08:14:11+01:00",
+        "2026-03-02 08:14:11 +01:00",
         "▲ over",
         "● in band",
         "○ no reading",
