@@ -13,7 +13,8 @@ from rich.live import Live
 
 from collector.cli import wording
 from collector.cli.picture import Picture
-from schemas.screen import Screen, Target
+from schemas.screen import Last, Screen, Target
+from schemas.words import Verdict
 
 
 class View(Protocol):
@@ -63,10 +64,13 @@ class TerminalView:
         )  # fmt: skip
 
     def show(self, screen: Screen) -> None:
-        """Draw a picture now."""
+        """Draw a picture now; a pull that is not in band sounds the terminal's bell, so that nobody has to look up for it."""
         with self._lock:
-            self._screen = screen
+            before, self._screen = self._screen, screen
             self._draw()
+            if before is not None and screen.last not in (None, before.last) and _needs_a_look(screen.last):
+                with suppress(OSError, ValueError):
+                    self._console.bell()
 
     def prompt(self, text: str) -> None:
         """Draw the same picture with the line that is being typed."""
@@ -93,6 +97,10 @@ class TerminalView:
         with suppress(OSError, ValueError):
             self._live.start()
             self._live.update(Picture(self._screen, self._prompt), refresh=True)
+
+
+def _needs_a_look(last: Last | None) -> bool:
+    return last is not None and last.verdict is not Verdict.IN_BAND
 
 
 class LineView:

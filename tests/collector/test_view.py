@@ -260,6 +260,26 @@ def colour_codes(text: str) -> set[int]:
     return codes & {*range(30, 39), *range(40, 49), *range(90, 98), *range(100, 108)}
 
 
+@pytest.mark.parametrize(
+    ("last", "rings"),
+    [
+        pytest.param(replace(PULL, n=2), 0, id="in-band"),
+        pytest.param(OVER, 1, id="over"),
+        pytest.param(Last("unreadable", "5 bytes without the start mark"), 1, id="unreadable"),
+        pytest.param(PULL, 0, id="the-same-again"),
+        pytest.param(None, 0, id="nothing"),
+    ],
+)
+def test_the_bell_sounds_for_a_pull_that_needs_a_look(last, rings):
+    file = io.StringIO()
+    view = TerminalView(QuietConsole(file=file, force_terminal=True, width=80, height=24))
+    view.show(SCREEN)
+    view.show(replace(SCREEN, last=last))
+    view.close()
+
+    assert file.getvalue().count("\a") == rings
+
+
 def test_colour_is_left_out_where_the_reader_asks_for_none(monkeypatch):
     """As https://no-color.org has it: the variable is there and not empty."""
     coloured, coloured_stream = terminal()
