@@ -350,6 +350,16 @@ def test_a_broken_terminal_never_reaches_the_flow():
         view.close()
 
 
+def read_until(reader, *marks: str) -> str:
+    """What the terminal was sent up to and with the marks, in their order; it comes in pieces of any size."""
+    text = ""
+    for mark in marks:
+        begin = len(text)
+        while mark not in text[begin:]:
+            text += reader.read(65536).decode(errors="replace")
+    return text
+
+
 def test_a_real_terminal_gets_the_drawn_view_on_its_other_page_and_is_given_back():
     """`?1049` turns to the other page and `?25` hides and shows the cursor (xterm's control sequences, from memory)."""
     pytest.importorskip("pty", reason="pseudo-terminals are a thing of POSIX systems")
@@ -359,9 +369,9 @@ def test_a_real_terminal_gets_the_drawn_view_on_its_other_page_and_is_given_back
         assert isinstance(view, TerminalView)
 
         view.show(SCREEN)
-        shown = reader.read(65536).decode()
+        shown = read_until(reader, "\x1b[?1049h")
         view.close()
-        left = reader.read(65536).decode()
+        left = read_until(reader, "\x1b[?1049l", "Do not watch the screen while pulling.")
 
     assert "\x1b[?1049h" in shown
     assert "\x1b[?1049l" in left
