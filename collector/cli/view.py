@@ -68,7 +68,7 @@ class TerminalView:
         with self._lock:
             before, self._screen = self._screen, screen
             self._draw()
-            if not self._is_closed and before is not None and screen.last not in (None, before.last) and _needs_a_look(screen.last):
+            if not self._is_closed and before is not None and screen.last != before.last and _needs_a_look(screen.last):
                 with suppress(OSError, ValueError):
                     self._console.bell()
 

@@ -350,13 +350,11 @@ def test_a_broken_terminal_never_reaches_the_flow():
         view.close()
 
 
-def read_until(reader, *marks: str) -> str:
-    """What the terminal was sent up to and with the marks, in their order; it comes in pieces of any size."""
+def read_until(reader, mark: str, then: str = "") -> str:
+    """What the terminal was sent up to `mark` with `then` somewhere behind it; it comes in pieces of any size."""
     text = ""
-    for mark in marks:
-        begin = len(text)
-        while mark not in text[begin:]:
-            text += reader.read(65536).decode(errors="replace")
+    while then not in text.partition(mark)[2] or mark not in text:
+        text += reader.read(65536).decode(errors="replace")
     return text
 
 
