@@ -7,9 +7,9 @@ from pathlib import Path
 
 from analysis.load.database import open_audit
 from schemas.bodies import parse_body
-from schemas.database import PROJECTIONS, TRIGGER_SQL, Row, Table
+from schemas.database import APPLICATION_ID, PROJECTIONS, TRIGGER_SQL, Row, Table
 from schemas.entry import Entry, decode_entry, private_hash
-from schemas.errors import RecordError
+from schemas.errors import AuditError, RecordError
 from schemas.fold import Fold
 from schemas.job_state import At
 from schemas.tree import Frontier, leaf_hash
@@ -37,15 +37,30 @@ class Checked:
 def verify_file(path: Path) -> Checked:
     """Check a whole file; RecordError only where it is not an audit database of ours or cannot be read at all."""
     checked = Checked()
-    db = open_audit(path)
+    try:
+        db = open_audit(path)
+    except RecordError as error:
+        if not _is_ours_and_damaged(path, error.__cause__):
+            raise
+        checked.findings.append(f"the file is damaged: SQLite says {error.__cause__}")
+        return checked
     try:
         db.execute("BEGIN")
         _check(db, checked)
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
+        # Names and messages out of a damaged schema need not be text.
         checked.findings.append(f"the file is damaged: SQLite says {error}")
     finally:
         db.close()
     return checked
+
+
+def _is_ours_and_damaged(path: Path, cause: BaseException | None) -> bool:
+    """Whether a file that SQLite cannot make sense of still bears our mark where an SQLite file has its application id."""
+    if getattr(cause, "sqlite_errorcode", None) not in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+        return False
+    with path.open("rb") as file:
+        return file.read(72)[68:] == APPLICATION_ID.to_bytes(4, "big")
 
 
 def _check(db: sqlite3.Connection, checked: Checked) -> None:
@@ -71,10 +86,13 @@ def _check_entries(db: sqlite3.Connection, checked: Checked, fold: Fold) -> None
     tree, wrong, expected, good_head = Frontier(), [], 1, 0
     foldable = True
     for seq, raw, leaf in _ledger_rows(db):
-        if seq != expected:
+        if seq < expected:
+            wrong.append(f"entry {seq} was inserted: the ledger's numbers begin with 1")
+            foldable = False
+        elif seq > expected:
             wrong.append(f"entry {_range(expected, seq - 1)} {'is' if seq - 1 == expected else 'are'} missing from the ledger")
             foldable = False
-        expected = seq + 1
+        expected = max(expected, seq + 1)
         recomputed = leaf_hash(raw)
         if recomputed != leaf:
             wrong.append(f"entry {seq} was changed: its content does not fit the hash it was stored with")
@@ -91,8 +109,8 @@ def _check_entries(db: sqlite3.Connection, checked: Checked, fold: Fold) -> None
                 where = _range(good_head + 1, seq)
                 wrong.append(f"entry {where}: changed, swapped, inserted or removed; the tree head stored then differs")
     last = max(heads, default=0)
-    if last > tree.size:
-        wrong.append(f"entry {_range(tree.size + 1, last)} missing: a tree head of {last} entries is stored")
+    if last >= expected:
+        wrong.append(f"entry {_range(expected, last)} missing: a tree head of {last} entries is stored")
     elif last < tree.size:
         wrong.append(f"entry {_range(last + 1, tree.size)} not covered by any tree head: inserted by another program")
     checked.size, checked.head = tree.size, tree.root().hex()
@@ -105,16 +123,18 @@ def _range(first: int, last: int) -> str:
 
 def _ledger_rows(db: sqlite3.Connection) -> Iterator[tuple[int, bytes, bytes]]:
     # As bytes: an altered entry need not be text any more.
-    for row in db.execute("SELECT seq, CAST(entry AS BLOB), leaf FROM ledger ORDER BY seq"):
-        yield row[0], bytes(row[1]), bytes(row[2])
+    for row in db.execute("SELECT seq, CAST(entry AS BLOB), CAST(leaf AS BLOB) FROM ledger ORDER BY seq"):
+        yield row[0], row[1] or b"", row[2] or b""
 
 
 def _fold_entry(fold: Fold, seq: int, raw: bytes) -> str | None:
     try:
         entry: Entry = decode_entry(raw)
         fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
-    except (RecordError, KeyError, IndexError, ValueError, ArithmeticError) as error:
-        return str(error) or repr(error)
+    except AuditError as error:
+        return str(error)
+    except (LookupError, ValueError, TypeError, AttributeError, ArithmeticError) as error:
+        return repr(error)
     return None
 
 
@@ -128,7 +148,7 @@ def _check_private(db: sqlite3.Connection, checked: Checked) -> None:
     for seq, name, salt, value, expected in rows:
         try:
             fits = private_hash(bytes.fromhex(salt), value) == expected
-        except ValueError:
+        except (ValueError, RecordError):
             fits = False
         if not fits:
             wrong.append(f"private value `{name}` of entry {seq} is not the one that was recorded")

@@ -85,7 +85,12 @@ class Bench:
         stored = any(
             self.recorder.query(f"SELECT 1 FROM {table} WHERE identity = ?", identity) for table in ("reading", "not_read")
         )
-        self.already_stored += stored
+        if stored:
+            self.already_stored += 1
+            if reading is None:
+                self.sequences.count_not_read()
+            else:
+                self.sequences.skip_stored()
         return stored
 
     def _of_log(self, frame: Frame) -> tuple[int | None, int | None, str | None]:

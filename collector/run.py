@@ -10,7 +10,7 @@ from collector.expect.ask import expect_answer
 from collector.flag import flag_match
 from collector.show import show_pull, show_screen
 from schemas.bodies import LinkKept, MatchKept
-from schemas.errors import FrameError
+from schemas.errors import Fate, FrameError
 from schemas.frame import Frame, LinkChange, Reading
 from schemas.joint_state import Pull
 from schemas.screen import Last, Press, PressWord, Screen
@@ -76,6 +76,8 @@ def _decode(bench: Bench, frame: Frame) -> Reading | FrameError:
         return decode_line(bench.wire, frame)
     except FrameError as error:
         return error
+    except Exception as error:  # noqa: BLE001  # a fault in the decoder must not cost the bytes
+        return FrameError(f"decoding failed ({error!r}); look at these bytes", Fate.UNREADABLE)
 
 
 def _match(bench: Bench, pull: Pull) -> tuple[MatchKept, ...]:

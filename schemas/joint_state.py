@@ -51,12 +51,11 @@ class FastenerState:
         self.earlier = [[] for _ in self.stages]
         self.opened_since_over = True
 
-    def drop(self, pull: Pull, stage: int) -> None:
-        """A pull below the band no longer counts at a stage; the one before it, if any, does again."""
+    def drop(self, stage: int) -> None:
+        """The counting pull of a stage no longer counts; the one before it, if any, does again."""
         earlier = self.earlier[stage - 1]
-        if pull in earlier[-1:]:
-            earlier.pop()
-            self.stages[stage - 1] = earlier[-1] if earlier else None
+        earlier.pop()
+        self.stages[stage - 1] = earlier[-1] if earlier else None
 
     def take(self, pull: Pull, match: MatchKept) -> None:
         """Take a pull that was matched here."""
@@ -138,9 +137,14 @@ class JointState:
 
         A log of nothing but short pulls would otherwise replay its joint at every row.
         """
-        if match.position is not None and match.stage is not None:
-            self.fasteners[match.position - 1].drop(pull, match.stage)
+        fastener = self.fasteners[(match.position or 0) - 1]
+        stage = match.stage or 0
+        # With an over-torque open, or with something later at the same stage, what came after could have another meaning.
+        if fastener.over is None and fastener.stages[stage - 1] is pull:
+            fastener.drop(stage)
             self._proofs = None
+        else:
+            self.replay()
 
     def replay(self) -> None:
         """Make the state anew from the events, after a match was revised."""
@@ -159,7 +163,8 @@ class JointState:
                 self.fasteners[match.position - 1].take(event, match)
                 # Something was done after "not all stripes seen", so the question is asked anew.
                 self.denied = None
-                if match.kind == Kind.LOOSENING:
+                # Who saw all stripes said nothing of what was done since; a click on a fastener already done changes nothing.
+                if match.kind not in (Kind.REPEAT, Kind.RECHECK):
                     self.confirmed_seq = None
             return
         seq, decided = event
@@ -180,12 +185,14 @@ class JointState:
         elif decided.said == Said.STRIPES:
             whole = decided.count == decided.of == self.joint.fasteners
             self.confirmed_seq = seq if whole else None
-            self.denied = None if whole else f"{decided.count} of {decided.of} stripes seen"
+            seen = "not all" if decided.count is None else decided.count
+            self.denied = None if whole else f"{seen} of {decided.of} stripes seen"
 
     @property
     def all_done(self) -> bool:
-        """Each fastener has its final, in or out of band."""
-        return all(fastener.stages and fastener.stages[-1] is not None for fastener in self.fasteners)
+        """Each fastener has its final, in band or over; one below the band is continued first."""
+        finals = [fastener.stages[-1] for fastener in self.fasteners]
+        return all(pull is not None and pull.verdict != Verdict.UNDER for pull in finals)
 
     @property
     def waits_for_stripes(self) -> bool:
@@ -229,7 +236,8 @@ class JointState:
             )
             if not done
         ]
-        return f"over-torque at reading {fastener.over.n if fastener.over else 0}: {', '.join(lacks)}"
+        lacking = ", ".join(lacks) or "not done again since the decision"
+        return f"over-torque at reading {fastener.over.n if fastener.over else 0}: {lacking}"
 
     def _doubts(self, fastener: FastenerState) -> tuple[str, ...]:
         doubts: list[str] = []
@@ -249,6 +257,8 @@ class JointState:
 
     def _doubts_of(self, pull: Pull) -> list[str]:
         doubts = [pull.reading.unfit] if pull.reading.unfit else []
+        if pull.match is not None and pull.verdict != Verdict.IN_BAND:
+            doubts.append(f"a pull of stage {pull.match.stage} is {pull.verdict or 'without a verdict'}")
         if self.joint.wrenches and pull.reading.wrench not in self.joint.wrenches:
             doubts.append(f"wrench {pull.reading.wrench or '(none named)'} is not one that the plan names")
         for hold_point in self.after:

@@ -2,6 +2,7 @@
 
 import os
 import sqlite3
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -35,7 +36,13 @@ class WriterLock:
             ) from error
         except OSError as error:
             raise RecordError(f"{self._path}: cannot be locked for writing ({error.strerror}); choose another file") from error
-        self._holder_path.write_text(self._holder, encoding="utf-8")
+        try:
+            self._holder_path.write_text(self._holder, encoding="utf-8")
+        except OSError as error:
+            self.give_back()
+            raise RecordError(
+                f"{self._holder_path}: cannot be written ({error.strerror}); free disk space, or choose another place"
+            ) from error
 
     def _other(self) -> str:
         try:
@@ -46,7 +53,9 @@ class WriterLock:
     def give_back(self) -> None:
         """Leave the place to others."""
         if self._lock.is_locked:
-            self._holder_path.unlink(missing_ok=True)
+            # What is left of it harms nobody: the next writer writes it anew.
+            with suppress(OSError):
+                self._holder_path.unlink()
             self._lock.release()
 
 
@@ -83,12 +92,20 @@ def connect_writer(path: Path) -> sqlite3.Connection:
 def _refuse_foreign(connection: sqlite3.Connection, path: Path) -> None:
     application_id = connection.execute("PRAGMA application_id").fetchone()[0]
     version = connection.execute("PRAGMA user_version").fetchone()[0]
+    if application_id == version == 0 and _is_half_made(connection):
+        return
     if application_id != APPLICATION_ID:
         raise RecordError(f"{path}: not an audit database of Witnessmark; name another file with --db")
     if version > SCHEMA_VERSION:
         raise RecordError(
             f"{path}: has schema {version}, this program knows up to {SCHEMA_VERSION}; use the program that wrote it"
         )
+
+
+def _is_half_made(connection: sqlite3.Connection) -> bool:
+    """Whether the program that began to make the file was stopped before it came to the first migration."""
+    tables = {row[0] for row in connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
+    return tables <= {"_sqlite_migrations"}
 
 
 def _migrate(connection: sqlite3.Connection) -> None:

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from collector.record.database import WriterLock, connect_writer
 from collector.record.rebuild import rebuild_projections
-from schemas.bodies import Body, PersonNamed, SessionOpened, pack_body, parse_body
+from schemas.bodies import PROGRAM, Body, PersonNamed, SessionOpened, pack_body, parse_body
 from schemas.clock import Clock, rfc3339
 from schemas.database import LEDGER_FORMAT, PLAN_FORMAT, PROJECTIONS
 from schemas.entry import Entry, decode_entry, private_hash
@@ -19,8 +20,6 @@ from schemas.fold import Fold
 from schemas.job_state import At, JobState
 from schemas.tree import Frontier, leaf_hash
 
-PROGRAM = "program"
-"""Who an entry is by when no person said it."""
 _REGISTER_KINDS = ("person", "wrench", "calibration")
 
 
@@ -63,8 +62,8 @@ class Recorder:
         self._lock.give_back()
 
     def _restore(self) -> None:
-        self._tree = Frontier.from_leaves(row[0] for row in self._db.execute("SELECT leaf FROM ledger ORDER BY seq"))
-        head = self._db.execute("SELECT size, root FROM tree_head ORDER BY size DESC LIMIT 1").fetchone()
+        self._tree = Frontier.from_leaves(row[0] for row in self._read("SELECT leaf FROM ledger ORDER BY seq"))
+        head = next(self._read("SELECT size, root FROM tree_head ORDER BY size DESC LIMIT 1"), None)
         if (head or (0, self._tree.root())) != (self._tree.size, self._tree.root()):
             raise RecordError(f"{self.path}: the ledger does not fit its tree head, so it was altered; run `witnessmark verify`")
         self._head_size = self._tree.size
@@ -74,12 +73,18 @@ class Recorder:
 
     def entries(self, where: str, *values: str | int) -> Iterator[tuple[int, Entry]]:
         """Ledger entries in order, as (number, entry), of the rows that an SQL condition names."""
-        for seq, text in self._db.execute(f"SELECT seq, entry FROM ledger WHERE {where} ORDER BY seq", values).fetchall():
+        for seq, text in list(self._read(f"SELECT seq, entry FROM ledger WHERE {where} ORDER BY seq", *values)):
             yield seq, decode_entry(text)
 
     def query(self, sql: str, *values: str | int | None) -> list[tuple[object, ...]]:
         """Rows of a question to the projections."""
-        return self._db.execute(sql, values).fetchall()
+        return list(self._read(sql, *values))
+
+    def _read(self, sql: str, *values: str | int | None) -> Iterator[tuple[Any, ...]]:
+        try:
+            yield from self._db.execute(sql, values)
+        except sqlite3.Error as error:
+            raise RecordError(f"{self.path}: cannot be read ({error}); run `witnessmark verify` on it") from error
 
     @contextmanager
     def transaction(self) -> Iterator[None]:

@@ -1,41 +1,75 @@
 """Numbers that a wrench passed over: its memory counts every pull, so a jump means that a reading did not reach us."""
 
 from collections.abc import Callable
+from dataclasses import dataclass, field
 
 Query = Callable[..., list[tuple[object, ...]]]
+LOOK_BACK = 1000
+"""So many of a wrench's stored numbers are looked at to find out which of them are open."""
+
+
+@dataclass(slots=True)
+class _Numbers:
+    """The highest number since the memory was last cleared, and the ranges passed over on the way to it."""
+
+    last: int | None = None
+    gaps: list[tuple[int, int]] = field(default_factory=list)
+
+    def take(self, number: int) -> tuple[int, int] | None:
+        """Take the next number that came; gives the first and the last that it passed over."""
+        if self.last is not None and number < self.last:
+            if any(first <= number <= last for first, last in self.gaps):
+                # It comes late: the count goes on from where it was.
+                return None
+            self.gaps.clear()
+        gap = None if self.last is None or number <= self.last + 1 else (self.last + 1, number - 1)
+        if gap is not None:
+            self.gaps.append(gap)
+        self.last = number
+        return gap
 
 
 class Sequences:
-    """Remembers the last memory number of each wrench, from the database where it has not sent one yet in this run."""
+    """Follows the memory numbers of each wrench, from the database where it has not sent one yet in this run."""
 
     def __init__(self, query: Query) -> None:
         self._query = query
-        self._last: dict[str, int | None] = {}
+        self._numbers: dict[str, _Numbers] = {}
         self._not_read = 0
 
     def count_not_read(self) -> None:
         """A line came that gave no reading; it stands for one of the numbers passed over."""
         self._not_read += 1
 
+    def skip_stored(self) -> None:
+        """A reading came that is stored already; lines before it stand for no number after it."""
+        self._not_read = 0
+
     def passed_over(self, wrench: str | None, job: str, number: int | None) -> str | None:
         """The numbers missing just before this one, as "3-4" or "3"; None where there are none.
 
-        A wrench's first number ever, one that steps back (its memory was cleared, or a log is not in order), and one
-        accounted for by lines that came but could not be read, leave nothing missing.
+        A wrench's first number ever, one that comes late, one that steps back (its memory was cleared, or a log is not
+        in order), and one accounted for by lines that came but could not be read, leave nothing missing.
         """
         not_read, self._not_read = self._not_read, 0
         if number is None:
             return None
         key = wrench or f"job {job}"
-        last = self._last[key] if key in self._last else self._stored(wrench, job)
-        self._last[key] = number
-        if last is None or number <= last + 1 or number - last - 1 <= not_read:
+        if key not in self._numbers:
+            self._numbers[key] = self._stored(wrench, job)
+        gap = self._numbers[key].take(number)
+        if gap is None or gap[1] - gap[0] + 1 <= not_read:
             return None
-        return str(last + 1) if number == last + 2 else f"{last + 1}-{number - 1}"
+        return str(gap[0]) if gap[0] == gap[1] else f"{gap[0]}-{gap[1]}"
 
-    def _stored(self, wrench: str | None, job: str) -> int | None:
+    def _stored(self, wrench: str | None, job: str) -> _Numbers:
         where, value = ("wrench = ?", wrench) if wrench else ("wrench IS NULL AND job = ?", job)
         rows = self._query(
-            f"SELECT sequence FROM reading WHERE {where} AND sequence IS NOT NULL ORDER BY seq DESC LIMIT 1", value
+            f"SELECT sequence FROM (SELECT seq, sequence FROM reading WHERE {where} AND sequence IS NOT NULL "
+            f"ORDER BY seq DESC LIMIT {LOOK_BACK}) ORDER BY seq",
+            value,
         )
-        return int(str(rows[0][0])) if rows else None
+        numbers = _Numbers()
+        for row in rows:
+            numbers.take(int(str(row[0])))
+        return numbers

@@ -1,0 +1,133 @@
+"""The derived tables are made anew from the ledger, row for row the same, whatever happened to them."""
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from analysis.verify import verify_file
+from collector.cli.main import main
+from schemas.database import PROJECTIONS
+from schemas.frame import LinkChange
+from schemas.screen import Press, PressWord
+from schemas.words import Link
+
+Tables = dict[str, list[tuple[object, ...]]]
+
+
+def projections(path: Path) -> Tables:
+    with closing(sqlite3.connect(f"{path.as_uri()}?mode=ro", uri=True)) as db:
+        return {table.name: [tuple(row) for row in db.execute(table.select_sql())] for table in PROJECTIONS}
+
+
+def live_day(floor) -> None:
+    """Every kind of entry, and revisions: put right, same again, not this job, opened, gap, set aside, a name of its own."""
+    with floor.recorder() as recorder:
+        bench = floor.bench(recorder)
+        floor.run(
+            bench,
+            LinkChange("serial:/dev/bench", Link.OPEN, floor.clock.now(), 1),
+            floor.pull(50), floor.pull(40), floor.pull(60), floor.pull(100), floor.pull(101),
+            Press(PressWord.SAME_AGAIN), floor.pull(99), Press(PressWord.YES),
+            LinkChange("serial:/dev/bench", Link.LOST, floor.clock.now(), 2, "cable out"),
+            Press(PressWord.YES, name="Runa Veld"), Press(PressWord.YES),
+            floor.frame(b"@half"), floor.pull("----"), floor.pull("OL"), floor.pull(-30), Press(PressWord.OPENED),
+            floor.pull(80, 20), floor.pull(81, 21), floor.pull(30, 22), Press(PressWord.NOT_THIS_JOB), Press(PressWord.NO),
+            Press(PressWord.OTHER_JOINT, "guard"), floor.pull("20.1", 23), floor.pull(33, 24), Press(PressWord.QUIT),
+        )  # fmt: skip
+        assert bench.job.missing
+        assert any(pull.revisions for pull in bench.job.pulls.values())
+    log = "time,wrench,torque,unit,seq\n2026-03-02T09:00:00+01:00,W-7,50,Nm,30\n,W-7,50,Nm,31\nx,W-7,,Nm,32\n"
+    with floor.recorder() as recorder:
+        floor.import_log(recorder, log)
+
+
+def test_a_rebuild_gives_the_very_same_rows(floor):
+    live_day(floor)
+    before = projections(floor.path)
+
+    with floor.recorder() as recorder:
+        entries = recorder.rebuild()
+        size = recorder.query("SELECT max(seq) FROM ledger")
+
+    assert [(entries,)] == size
+    assert projections(floor.path) == before
+    assert {name for name, rows in before.items() if not rows} == {"report"}
+
+
+def spoil(path: Path, *statements: str) -> None:
+    with closing(sqlite3.connect(path)) as db:
+        for statement in statements:
+            db.execute(statement)
+        db.commit()
+
+
+@pytest.mark.parametrize(
+    ("statement", "finding"),
+    [
+        pytest.param(
+            "UPDATE fastener SET proof = 'proven', why = '' WHERE joint = 'guard' AND position = 2",
+            "projection fastener, row (1, guard, 2): proof, why differs from what the entries say", id="changed",
+        ),
+        pytest.param(
+            "INSERT INTO person VALUES ('person-9', 9)", "projection person has a row (person-9) that no entry makes", id="added"
+        ),
+        pytest.param("DELETE FROM job WHERE job = '2'", "projection job lacks the row (2)", id="removed"),
+    ],
+)  # fmt: skip
+def test_a_damaged_row_is_found_and_repaired(floor, capsys, statement, finding):
+    live_day(floor)
+    before = projections(floor.path)
+    spoil(floor.path, statement)
+
+    found = main(["verify", str(floor.path)])
+    said = capsys.readouterr().out
+    repaired = main(["rebuild", str(floor.path)])
+    clean = main(["verify", str(floor.path)])
+
+    assert (found, repaired, clean) == (1, 0, 0)
+    assert f"{floor.path}: {finding}\n" in said
+    assert projections(floor.path) == before
+
+
+def test_opening_a_file_for_writing_repairs_nothing_in_silence(floor):
+    live_day(floor)
+    spoil(floor.path, "UPDATE wrench SET serial = 'SN-8'")
+
+    with floor.recorder():
+        pass
+
+    assert verify_file(floor.path).findings == ["projection wrench, row (W-7): serial differs from what the entries say"]
+
+
+def test_all_derived_tables_can_be_emptied_and_come_back(floor):
+    live_day(floor)
+    before = projections(floor.path)
+    spoil(floor.path, *(f"DELETE FROM {table.name}" for table in PROJECTIONS))
+
+    with floor.recorder() as recorder:
+        recorder.rebuild()
+
+    assert projections(floor.path) == before
+    assert verify_file(floor.path).findings == []
+
+
+def test_a_rebuild_that_fails_leaves_the_tables_as_they_were(floor):
+    live_day(floor)
+    spoil(floor.path, "CREATE TRIGGER no BEFORE INSERT ON link BEGIN SELECT RAISE(ABORT, 'no rebuild today'); END")
+    before = projections(floor.path)
+
+    assert main(["rebuild", str(floor.path)]) == 2
+    assert projections(floor.path) == before
+
+
+def test_after_a_rebuild_the_job_goes_on(floor):
+    live_day(floor)
+    with floor.recorder() as recorder:
+        recorder.rebuild()
+        bench = floor.bench(recorder, recorder.load_job("1"))
+        floor.run(bench, floor.pull(20, 25))
+        assert recorder.query("SELECT count(*) FROM reading WHERE job = '1'") == [(len(bench.job.pulls),)]
+
+    assert verify_file(floor.path).findings == []

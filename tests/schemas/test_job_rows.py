@@ -1,0 +1,199 @@
+"""The rows that a database shows of a job; `complete` is 1 only where nothing at all is lacking."""
+
+import pytest
+
+from schemas import database as db
+from schemas.bodies import FrameKept, NotRead, ReportIssued, Signed
+from schemas.job_rows import event_row, unsigned_hold_points
+from schemas.job_state import At
+
+
+@pytest.fixture(name="job")
+def _job(new_job):
+    """A job in which everything was done as the plan says."""
+    return done(new_job())
+
+
+def done(job, *, without=(), sign=True, torque_missing=None):
+    for stage, position in ((1, 1), (1, 2), (2, 1), (2, 2)):
+        if ("hub", stage, position) not in without:
+            job.pull("hub", stage, position, f"{50 * stage}")
+    job.stripes("hub")
+    if sign:
+        job.sign("ride-height")
+    for position in (1, 2):
+        if ("shackle", 1, position) not in without:
+            job.match(job.read("60", missing=torque_missing), "shackle", 1, position)
+    job.stripes("shackle")
+    return job
+
+
+def row(job, table, *key):
+    found = job.stored[(table.name, key)]
+    return dict(zip(table.names, found, strict=True))
+
+
+# Rule 2: when the torque record is complete.
+
+
+def test_rule_2_complete_when_every_fastener_is_proven_and_every_hold_point_signed(job):
+    shown = row(job, db.JOB, "1")
+
+    assert shown["complete"] == 1
+    assert (shown["fasteners"], shown["proven"], shown["readings"]) == (4, 4, 6)
+    assert (shown["unsigned"], shown["missing_numbers"]) == (0, 0)
+
+
+@pytest.mark.parametrize(
+    "without",
+    [
+        pytest.param([("hub", 2, 2)], id="a-final-missed"),
+        pytest.param([("hub", 1, 2)], id="an-intermediate-stage-missed"),
+        pytest.param([("hub", 1, 1), ("hub", 2, 1)], id="a-fastener-missed"),
+        pytest.param([("shackle", 1, 1), ("shackle", 1, 2)], id="a-joint-left-loose"),
+    ],
+)
+def test_rule_2_never_complete_when_a_fastener_was_missed(new_job, without):
+    assert row(done(new_job(), without=without), db.JOB, "1")["complete"] == 0
+
+
+def test_rule_2_never_complete_with_a_hold_point_that_nobody_signed(new_job):
+    job = done(new_job(), sign=False)
+    job.say("opened", "shackle")
+
+    assert unsigned_hold_points(job.state) == ("ride-height",)
+    assert (row(job, db.JOB, "1")["complete"], row(job, db.JOB, "1")["unsigned"]) == (0, 1)
+
+
+def test_rule_2_never_complete_with_a_hold_point_unsigned_though_every_fastener_is_proven(new_job):
+    plan = """\
+plan: p
+title: t
+revision: "1"
+source: s
+unit: N·m
+tolerance: 10 %
+joints: [{id: hub, name: Hub, fasteners: 1, torque: 100}]
+steps: [{torque: hub}, {hold point: closed, ask: Caps on, sign: lead}]
+"""
+    job = new_job(plan)
+    job.pull("hub", 1, 1, p="1")
+    assert row(job, db.JOB, "1")["proven"] == 1
+    assert row(job, db.JOB, "1")["complete"] == 0
+
+    job.sign("closed")
+
+    assert row(job, db.JOB, "1")["complete"] == 1
+
+
+def test_rule_2_never_complete_with_sequence_numbers_missing(new_job):
+    job = done(new_job(), torque_missing="7-9")
+
+    assert row(job, db.JOB, "1")["proven"] == 4
+    assert (row(job, db.JOB, "1")["complete"], row(job, db.JOB, "1")["missing_numbers"]) == (0, 6)
+
+
+def test_rule_2_opened_after_the_end_it_is_not_complete_any_more(job):
+    job.say("opened", "hub", 1)
+
+    assert row(job, db.JOB, "1")["complete"] == 0
+    assert row(job, db.JOB, "1")["missed"] == 1
+
+
+def test_the_job_counts_its_fasteners_by_proof_and_its_lines_by_fate(new_job):
+    job = done(new_job(simulated=1), without=[("hub", 2, 2), ("shackle", 1, 1), ("shackle", 1, 2)])
+    job.match(job.read("140"), "hub", 2, 1, verdict="over", kind="repeat")
+    job.match(job.read("7"), None, None, None, kind="stray", verdict=None)
+    job.put(NotRead("1", "unreadable", "no torque"))
+    job.put(NotRead("1", "set aside", "1,000 is ambiguous"))
+    job.put(NotRead("1", "set aside", "1,001 is ambiguous"))
+
+    shown = row(job, db.JOB, "1")
+
+    assert {name: shown[name] for name in ("proven", "doubtful", "left_loose", "missed", "failed", "declared", "not_fitted")} == {
+        "proven": 0, "doubtful": 0, "left_loose": 2, "missed": 1, "failed": 1, "declared": 0, "not_fitted": 0,
+    }  # fmt: skip
+    assert (shown["strays"], shown["unreadable"], shown["set_aside"], shown["simulated"]) == (1, 1, 2, 1)
+
+
+def test_the_row_of_a_joint_counts_one_stage_and_carries_the_worst_proof_of_its_fasteners(new_job):
+    job = new_job()
+    job.pull("hub", 1, 1, "50")
+    job.pull("hub", 1, 2, "140", "over")
+    job.pull("hub", 2, 1, "80", "under")
+
+    first, final = row(job, db.JOINT, "1", "hub", 1), row(job, db.JOINT, "1", "hub", 2)
+
+    assert (first["tightened"], first["missed"], first["under"], first["over"]) == (2, 0, 0, 1)
+    assert (final["tightened"], final["missed"], final["under"], final["over"]) == (1, 1, 1, 0)
+    assert (final["stages"], final["fasteners"], final["proof"], final["p_complete"]) == (2, 2, "failed", None)
+
+
+def test_the_rows_of_a_fastener_say_why_and_which_reading_counts(job):
+    job.say("opened", "hub", 1)
+    job.pull("hub", 2, 1, "100", unfit="calibration of wrench W-140 ran out on 2026-02-28")
+
+    assert row(job, db.FASTENER, "1", "hub", 1) == {
+        "job": "1", "joint": "hub", "position": 1, "proof": "doubtful",
+        "why": "stage 1 has no tightening; calibration of wrench W-140 ran out on 2026-02-28; "
+        "matched by order only and not confirmed",
+    }  # fmt: skip
+    last = max(job.state.pulls)
+    assert row(job, db.TIGHTENING, "1", "hub", 1, 1)["reading"] is None
+    assert (row(job, db.TIGHTENING, "1", "hub", 1, 2)["reading"], row(job, db.TIGHTENING, "1", "hub", 1, 2)["verdict"]) == (
+        last, "in band",
+    )  # fmt: skip
+    assert row(job, db.JOINT, "1", "hub", 1)["confirmed"] == 0
+
+
+def test_a_reading_without_a_match_has_its_digits_as_sent_and_nothing_of_a_place(new_job):
+    job = new_job()
+    seq = job.read("70.20", "lbf·ft", sequence=5, notes=("battery low", "odd case"))
+
+    shown = row(job, db.READING, seq)
+
+    # 70.2 lbf·ft by the exact factors of NIST Special Publication 811 (2008), appendix B.
+    assert (shown["torque"], shown["unit"], shown["torque_nm"]) == ("70.20", "lbf·ft", "95.178419972864308080")
+    assert shown["torque_nm_real"] == pytest.approx(95.1784199728643)
+    assert (shown["n"], shown["notes"], shown["over_range"], shown["fit"]) == (1, "battery low; odd case", 0, 1)
+    assert {shown[name] for name in ("joint", "stage", "position", "kind", "verdict", "p", "match_seq", "unfit")} == {None}
+
+
+def test_a_reading_above_the_range_has_no_torque_and_shows_its_match(new_job):
+    job = new_job()
+    seq = job.read(None, over_range=1, fit=None, unfit="outside the span", simulated=1)
+    match = job.match(seq, "hub", 1, 2, verdict="over", p="0.5", low="45", high="90", high_is_over=1, position_by="order")
+
+    shown = row(job, db.READING, seq)
+
+    assert (shown["torque_nm"], shown["torque_nm_real"], shown["over_range"]) == (None, None, 1)
+    assert (shown["joint"], shown["stage"], shown["position"], shown["position_by"]) == ("hub", 1, 2, "order")
+    assert (shown["kind"], shown["verdict"], shown["p"], shown["reason"]) == ("tightening", "over", "0.5", "by order")
+    assert (shown["low_nm"], shown["high_nm"], shown["match_seq"], shown["revisions"]) == ("45", "90", match, 0)
+    assert (shown["fit"], shown["unfit"], shown["simulated"]) == (0, "outside the span", 1)
+
+
+def test_what_stands_for_itself_has_a_row_of_its_own(new_job):
+    job = new_job()
+    acts = {
+        db.NOT_READ: job.put(NotRead("1", "unreadable", "no torque", None, 7, 3, "00ff", "id-1", 1)),
+        db.DECISION: job.say("opened", "hub", 2),
+        db.SIGNATURE: job.put(Signed("1", "lead", "ride-height"), "p-2"),
+        db.LINK: job.link("lost", "hub"),
+        db.REPORT: job.put(ReportIssued("1", "html", "ab" * 32, 9, 6, "cd" * 32)),
+    }
+    shown = {table.name: row(job, table, seq) for table, seq in acts.items()}
+
+    assert {name: shown["not_read"][name] for name in ("log", "line", "raw", "identity", "simulated")} == {
+        "log": 7, "line": 3, "raw": "00ff", "identity": "id-1", "simulated": 1,
+    }  # fmt: skip
+    assert (shown["decision"]["said"], shown["decision"]["joint"], shown["decision"]["position"]) == ("opened", "hub", 2)
+    assert (shown["signature"]["by"], shown["signature"]["role"]) == ("p-2", "lead")
+    assert shown["signature"]["hold_point"] == "ride-height"
+    assert (shown["link"]["source"], shown["link"]["link"], shown["link"]["joint"]) == ("serial:tty", "lost", "hub")
+    assert (shown["report"]["sha256"], shown["report"]["tree_size"]) == ("ab" * 32, 6)
+    assert all(values["job"] == "1" and values["at"].startswith("2026-03-02T07:00:") for values in shown.values())
+
+
+def test_raw_bytes_alone_have_no_row():
+    assert event_row(At(9, "2026-03-02T07:00:00.000000Z", "p-1"), FrameKept("1", "serial:tty", "00", "plain-line")) is None
