@@ -4,7 +4,7 @@ from collector.bench import Bench
 from collector.expect.ask import expect_answer
 from collector.flag import flag_match
 from schemas.bodies import Decided, Signed
-from schemas.joint_state import Pull
+from schemas.fastener_state import Pull
 from schemas.screen import Ask, AskWord, Press, PressWord
 from schemas.words import Role, Said
 

@@ -4,8 +4,8 @@ from dataclasses import replace
 from decimal import Decimal
 
 from schemas.bodies import MatchKept
+from schemas.fastener_state import Pull
 from schemas.job_state import JobState
-from schemas.joint_state import Pull
 from schemas.route import Band
 from schemas.units import torque_text
 from schemas.words import Kind, Verdict

@@ -11,8 +11,8 @@ from collector.flag import flag_match
 from collector.show import show_pull, show_screen
 from schemas.bodies import LinkKept, MatchKept
 from schemas.errors import Fate, FrameError
+from schemas.fastener_state import Pull
 from schemas.frame import Frame, LinkChange, Reading
-from schemas.joint_state import Pull
 from schemas.screen import Last, Press, PressWord, Screen
 from schemas.words import Kind, Link
 

@@ -2,9 +2,10 @@
 
 from decimal import ROUND_HALF_EVEN, Decimal
 
+from schemas.fastener_state import Pull
 from schemas.job_rows import COMPLETE_PROOFS, unsigned_hold_points
 from schemas.job_state import JobState
-from schemas.joint_state import JointState, Pull
+from schemas.joint_state import JointState
 from schemas.screen import Ask, JointRow, Last, Screen, Target
 from schemas.words import Kind, Proof, StepWord, Verdict
 

@@ -5,8 +5,9 @@ from collections.abc import Iterator
 from schemas import database as db
 from schemas.bodies import Decided, LinkKept, NotRead, ReportIssued, Signed
 from schemas.database import Row, Table
+from schemas.fastener_state import Pull
 from schemas.job_state import At, JobState
-from schemas.joint_state import JointState, Pull
+from schemas.joint_state import JointState
 from schemas.words import Proof, StepWord, Verdict
 
 TableRow = tuple[Table, Row]

@@ -15,7 +15,8 @@ from schemas.bodies import (
     ReadingKept,
     Signed,
 )
-from schemas.joint_state import JointState, Pull
+from schemas.fastener_state import Pull
+from schemas.joint_state import JointState
 from schemas.route import Joint, Route, Step
 from schemas.words import Kind, Link, Said, StepWord, Verdict
 

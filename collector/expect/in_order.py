@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from schemas.bodies import Decided, MatchKept
+from schemas.fastener_state import Pull
 from schemas.job_state import JobState
-from schemas.joint_state import JointState, Pull
+from schemas.joint_state import JointState
 from schemas.route import Joint
 from schemas.screen import Target
 from schemas.words import Kind, Said, Verdict

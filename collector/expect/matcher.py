@@ -3,8 +3,8 @@
 from typing import Protocol
 
 from schemas.bodies import Decided, MatchKept
+from schemas.fastener_state import Pull
 from schemas.job_state import JobState
-from schemas.joint_state import Pull
 from schemas.screen import Target
 
 

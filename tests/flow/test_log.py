@@ -194,3 +194,17 @@ def test_fitness_is_judged_on_the_day_of_the_pull(shop, capsys):
 
     main(["job", "show", answer["job"], *database])
     assert "calibration of wrench W-140 ran out on 2026-03-01" in capsys.readouterr().out
+
+
+def test_without_json_the_answer_is_told_in_lines(shop, capsys):
+    (shop / "log.csv").write_text(rows("47.5", "48", "95.2", "95", "25.1"), encoding="utf-8")
+    collect_it = ["collect", str(shop / "plan.yaml"), "--from", f"log:{shop / 'log.csv'}", "--db", str(shop / "a.db")]
+    main(collect_it)
+    capsys.readouterr()
+
+    assert main(collect_it) == 1
+
+    out, err = capsys.readouterr()
+    assert out.startswith("job 1: 5 readings, 4 fasteners: 3 doubtful, 1 missed\nthe torque record is NOT complete:\n")
+    assert "1 fastener missed: Cover bolts, 2" in out
+    assert "5 rows of the log were stored before and were left out" in err

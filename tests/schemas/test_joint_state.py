@@ -490,6 +490,30 @@ def test_a_pull_that_comes_from_another_joint_takes_its_place_by_its_number(new_
     assert job.joint("shackle").fasteners[0].stages == [None]
 
 
+def test_a_pull_of_before_the_opening_that_comes_from_another_joint_does_not_count_after_it(new_job):
+    job = new_job()
+    early = job.pull("shackle", 1, 1, "60", p="1")
+    job.say("opened", "hub", 1)
+    job.match(early, "hub", 2, 1, p="1", revises=1)
+
+    assert proof(job)[0] is Proof.MISSED
+
+
+def test_a_stroke_found_to_be_short_only_later_lets_an_over_pull_be_made_good_as_if_it_had_been_known(job):
+    job.pull("hub", 2, 1, "140", "over")
+    job.say("opened", "hub", 1)
+    job.say("inspected", "hub", 1)
+    again(job, stages=(1,))
+    under = job.pull("hub", 1, 1, "30", "under")
+    again(job, stages=(2,))
+    assert proof(job)[0] is Proof.FAILED
+
+    job.match(under, "hub", 1, 1, kind="short pull", verdict="under", revises=1)
+    job.stripes("hub")
+
+    assert proof(job) == (Proof.PROVEN, ())
+
+
 # One fastener, so that what may disturb each other meets often.
 ACTS = st.one_of(
     st.tuples(st.just("pull"), st.integers(1, 2), st.sampled_from(["under", "in band", "over"]), st.just("tightening")),

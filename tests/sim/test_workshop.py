@@ -15,7 +15,7 @@ from schemas.words import Role, StepWord
 from sim.workshop import facts
 
 # Proof stress in MPa: ISO 898-1 class 8.8 up to 16 mm and class 10.9; SAE J429 grade 5 up to 1 in, 85 ksi.
-# Read in transcriptions of the tables, not in the standards themselves.
+# Read in published copies of the tables, not in the standards themselves.
 PROOF_MPA = {"8.8": 580.0, "10.9": 830.0, "grade 5": 85 * 6.894757}
 ROUTE = load_plan(facts.plan_bytes(), facts.PLAN_FILE)
 
