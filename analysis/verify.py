@@ -7,13 +7,15 @@ from pathlib import Path
 
 from analysis.load.database import open_audit
 from schemas.bodies import parse_body
-from schemas.database import APPLICATION_ID, PROJECTIONS, TRIGGER_SQL, Row, Table
+from schemas.database import APPLICATION_ID, PROJECTIONS, SCHEMA_VERSION, TRIGGER_SQL, Row, Table, schema_sql
 from schemas.entry import Entry, decode_entry, private_hash
 from schemas.errors import AuditError, RecordError
 from schemas.fold import Fold
 from schemas.job_state import At
 from schemas.tree import Frontier, leaf_hash
 
+LIBRARY_TABLE = "_sqlite_migrations"
+"""Made by the library that keeps the schema up to date, in a form of its own."""
 MOST_FINDINGS = 20
 """After so many findings of one sort only their number is told: the first ones say where to look."""
 
@@ -78,6 +80,23 @@ def _check(db: sqlite3.Connection, checked: Checked) -> None:
 def _check_triggers(db: sqlite3.Connection, checked: Checked) -> None:
     there = {row[0] for row in db.execute("SELECT sql FROM sqlite_schema WHERE type = 'trigger'")}
     checked.find([f"trigger {sql.split()[2]} is missing or changed" for sql in TRIGGER_SQL if sql not in there])
+    _check_schema(db, checked)
+
+
+def _check_schema(db: sqlite3.Connection, checked: Checked) -> None:
+    """Nothing may stand in the file that the program did not make: a foreign trigger or view can swallow what is written."""
+    rows = db.execute("SELECT type, name, tbl_name, sql FROM sqlite_schema WHERE sql IS NOT NULL").fetchall()
+    expected, there = schema_sql(), {row["sql"] for row in rows}
+    wrong = [
+        f"{row['type']} {row['name']} does not belong in the file"
+        for row in rows
+        if row["sql"] not in expected and (row["tbl_name"] != LIBRARY_TABLE or row["type"] == "trigger")
+    ]
+    wrong += [f"missing or changed in the file: {sql[:60]}" for sql in expected if sql not in {*there, *TRIGGER_SQL}]
+    version = db.execute("PRAGMA user_version").fetchone()[0]
+    if version != SCHEMA_VERSION:
+        wrong.append(f"the schema's version reads {version}, it should be {SCHEMA_VERSION}")
+    checked.find(wrong)
 
 
 def _check_entries(db: sqlite3.Connection, checked: Checked, fold: Fold) -> None:

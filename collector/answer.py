@@ -3,10 +3,10 @@
 from collector.bench import Bench
 from collector.expect.ask import expect_answer
 from collector.flag import flag_match
-from schemas.bodies import Decided, Signed
+from schemas.bodies import Decided, MatchKept, Signed
 from schemas.fastener_state import Pull
 from schemas.screen import Ask, AskWord, Press, PressWord
-from schemas.words import Role, Said
+from schemas.words import Role, Said, Verdict
 
 
 def take_press(bench: Bench, press: Press) -> str:
@@ -38,7 +38,8 @@ def _say(bench: Bench, said: Said, **values: int | str | None) -> Decided:
 def _answer(bench: Bench, press: Press, ask: Ask) -> str:
     yes = press.word is PressWord.YES
     if ask.word is AskWord.STRIPES:
-        _say(bench, Said.STRIPES, joint=ask.joint, count=ask.of if yes else None, of=ask.of)
+        decided = _say(bench, Said.STRIPES, joint=ask.joint, count=ask.of if yes else None, of=ask.of)
+        _place_anew(bench, bench.matcher.match_said(bench.job, decided))
         return f"{ask.of} of {ask.of} stripes seen" if yes else "stripes missing: pull those fasteners, it is asked again"
     if not yes:
         return "not signed; it is asked until it is"
@@ -47,7 +48,7 @@ def _answer(bench: Bench, press: Press, ask: Ask) -> str:
         if not press.name:
             return f"the {ask.role} signs this: a name is needed"
         signer = bench.recorder.person(press.name)
-        if signer == bench.by:
+        if signer in (bench.by, bench.job.opened.fitter):
             return f"the {ask.role} must be another person than the fitter"
     snug = ask.joint if ask.word is AskWord.SNUG else None
     bench.recorder.append(
@@ -87,11 +88,17 @@ def _of_last(bench: Bench, press: Press, said: Said, text: str) -> str:
     pull = _pull_meant(bench, press)
     if pull is None:
         return "the last pull was on no fastener of this job"
+    if said is Said.NOT_THIS_JOB and pull.verdict == Verdict.OVER:
+        return "an over-pull stays on record until the lead decides: witnessmark job decide"
     matches = bench.matcher.match_said(bench.job, Decided(bench.job.opened.job, str(said), reading=pull.seq))
     if not matches:
-        return "no fastener was touched before it"
+        return "nothing to change: it opened a fastener, or no other one was touched before it"
     _say(bench, said, reading=pull.seq)
+    _place_anew(bench, matches)
+    return text
+
+
+def _place_anew(bench: Bench, matches: tuple[MatchKept, ...]) -> None:
     for match in matches:
         for flagged in flag_match(match, bench.job):
             bench.recorder.append(flagged)
-    return text

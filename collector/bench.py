@@ -4,12 +4,12 @@ from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from collector.decode.identity import decode_identity
+from collector.decode.identity import decode_memory_identity, decode_row_identity
 from collector.expect.matcher import Matcher
 from collector.record.recorder import Recorder
 from collector.record.sequence import Sequences
 from schemas.bodies import FrameKept, NotRead, ReadingKept
-from schemas.errors import FrameError
+from schemas.errors import Fate, FrameError
 from schemas.frame import Frame, Reading
 from schemas.job_state import JobState
 from schemas.units import torque_text
@@ -36,6 +36,7 @@ class Bench:
     already_stored: int = 0
     seen: Counter[bytes] = field(default_factory=Counter)
     sequences: Sequences = field(init=False)
+    _fresh: dict[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.sequences = Sequences(self.recorder.query)
@@ -53,16 +54,15 @@ class Bench:
         )  # fmt: skip
         return self.recorder.append(body, self.by, frame.received_at, frame.mono_ns)
 
-    def keep_not_read(self, frame: Frame, kept: int | None, error: FrameError) -> None:
+    def keep_not_read(self, frame: Frame, kept: int | None, error: FrameError, identity: str | None = None) -> None:
         """Record why a frame gave no reading; of a log (`kept` is None) its raw text goes into the same entry."""
         body = NotRead(
-            self.job.opened.job, str(error.fate), str(error), kept, *self._of_log(frame), self._identity(frame, None),
-            self.simulated_mark,
-        )  # fmt: skip
-        self.sequences.count_not_read()
+            self.job.opened.job, str(error.fate), str(error), kept, *self._of_log(frame), identity, self.simulated_mark
+        )
+        self.sequences.count_not_read(frame.raw)
         self.recorder.append(body, self.by, frame.received_at, frame.mono_ns)
 
-    def keep_reading(self, frame: Frame, kept: int | None, reading: Reading) -> int:
+    def keep_reading(self, frame: Frame, kept: int | None, reading: Reading, identity: str | None = None) -> int:
         """Record a value with whether its wrench was fit at that moment; gives the entry's number."""
         named = reading.wrench or self.wrench
         wrench = self.recorder.fold.wrenches.get(named or "")
@@ -70,7 +70,7 @@ class Bench:
         unfit = unfit_because(wrench, named, reading.torque_nm, day)
         job = self.job.opened.job
         body = ReadingKept(
-            job, kept, *self._of_log(frame), self._identity(frame, reading), named,
+            job, kept, *self._of_log(frame), identity, named,
             wrench.measures if wrench else None, reading.torque, reading.unit,
             None if reading.torque_nm is None else torque_text(reading.torque_nm), int(reading.over_range) or None,
             reading.sequence, self.sequences.passed_over(named, job, reading.sequence), reading.tool_time,
@@ -78,28 +78,59 @@ class Bench:
         )  # fmt: skip
         return self.recorder.append(body, self.by, frame.received_at, frame.mono_ns)
 
-    def is_stored(self, frame: Frame, reading: Reading | None) -> bool:
-        """Whether this record of a log was read in before; counts it where it was."""
-        self.seen[frame.raw] += 1
-        identity = self._identity(frame, reading)
-        stored = any(
-            self.recorder.query(f"SELECT 1 FROM {table} WHERE identity = ?", identity) for table in ("reading", "not_read")
-        )
-        if stored:
-            self.already_stored += 1
-            if reading is None:
-                self.sequences.count_not_read()
+    def tell_new(self, frame: Frame, decoded: Reading | FrameError) -> tuple[Reading | FrameError, str | None] | None:
+        """What is new in a frame, with its identity; None for a row of a log that was stored before, which is counted.
+
+        A pull that its wrench sends again is set aside, and so is one that comes with another value: both are kept.
+        """
+        row = self._row_identity(frame)
+        memory = decode_memory_identity(decoded, decoded.wrench or self.wrench) if isinstance(decoded, Reading) else None
+        known = self._known(memory)
+        if known is not None and isinstance(decoded, Reading):
+            value = "" if decoded.torque_nm is None else torque_text(decoded.torque_nm)
+            if known != value:
+                what = f"number {decoded.sequence} of wrench {decoded.wrench} is stored with {known or 'no'} N·m, here it has "
+                decoded = FrameError(f"{what}{value or 'no'} N·m: both are kept, look at this pull", Fate.SET_ASIDE)
+            elif self.log is None:
+                decoded = FrameError("the wrench sent a pull again that is stored already; not counted twice", Fate.SET_ASIDE)
             else:
-                self.sequences.skip_stored()
-        return stored
+                self._leave_out(frame, decoded)
+                return None
+            memory = None
+        if memory is None and self._known(row) is not None:
+            self._leave_out(frame, decoded)
+            return None
+        identity = memory or row
+        if identity is not None:
+            new_value = decoded.torque_nm if isinstance(decoded, Reading) else None
+            self._fresh[identity] = "" if new_value is None else torque_text(new_value)
+        return decoded, identity
+
+    def _leave_out(self, frame: Frame, decoded: Reading | FrameError) -> None:
+        self.already_stored += 1
+        if isinstance(decoded, Reading):
+            self.sequences.skip_stored()
+        else:
+            self.sequences.count_not_read(frame.raw)
+
+    def _known(self, identity: str | None) -> str | None:
+        """The torque stored under an identity, in N·m, "" for none; None where the identity is not stored."""
+        if identity is None or identity in self._fresh:
+            return self._fresh.get(identity or "")
+        for table, value in (("reading", "torque_nm"), ("not_read", "NULL")):
+            rows = self.recorder.query(f"SELECT {value} FROM {table} WHERE identity = ?", identity)
+            if rows:
+                return str(rows[0][0] or "")
+        return None
 
     def _of_log(self, frame: Frame) -> tuple[int | None, int | None, str | None]:
         return (None, None, None) if self.log is None else (self.log, frame.line, frame.raw.hex())
 
-    def _identity(self, frame: Frame, reading: Reading | None) -> str | None:
+    def _row_identity(self, frame: Frame) -> str | None:
         if self.log is None:
             return None
-        return decode_identity(frame.raw, reading, self.seen[frame.raw], self.job.opened.job)
+        self.seen[frame.raw] += 1
+        return decode_row_identity(frame.raw, self.seen[frame.raw], self.job.opened.job)
 
 
 def _certain_day(tool_time: str | None) -> date | None:

@@ -58,16 +58,16 @@ def run_log(frames: Iterator[Frame], bench: Bench, progress: Callable[[int], Non
 
 def _take_frame(bench: Bench, frame: Frame) -> Last | None:
     kept = bench.keep_frame(frame) if bench.log is None else None
-    decoded = _decode(bench, frame)
-    if bench.log is not None and bench.is_stored(frame, decoded if isinstance(decoded, Reading) else None):
+    new = bench.tell_new(frame, _decode(bench, frame))
+    if new is None:
         return None
+    decoded, identity = new
     if isinstance(decoded, FrameError):
-        bench.keep_not_read(frame, kept, decoded)
+        bench.keep_not_read(frame, kept, decoded, identity)
         return Last(str(decoded.fate), f"{decoded.fate}: {decoded}")
-    pull = bench.job.pulls[bench.keep_reading(frame, kept, decoded)]
-    for match in _match(bench, pull):
-        for flagged in flag_match(match, bench.job):
-            bench.recorder.append(flagged)
+    pull = bench.job.pulls[bench.keep_reading(frame, kept, decoded, identity)]
+    for flagged in _match(bench, pull):
+        bench.recorder.append(flagged)
     return show_pull(bench.job, pull)
 
 
@@ -82,7 +82,8 @@ def _decode(bench: Bench, frame: Frame) -> Reading | FrameError:
 
 def _match(bench: Bench, pull: Pull) -> tuple[MatchKept, ...]:
     try:
-        return bench.matcher.match_reading(bench.job, pull)
+        matches = bench.matcher.match_reading(bench.job, pull)
+        return tuple(flagged for match in matches for flagged in flag_match(match, bench.job))
     except Exception as error:  # noqa: BLE001  # a fault in the matcher must not cost the frame and its reading
         return (MatchKept(pull.reading.job, pull.seq, Kind.STRAY, f"matching failed ({error!r}); look at this pull"),)
 

@@ -1,6 +1,6 @@
 """Makes the picture that the fitter is shown from what was recorded; pure."""
 
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 
 from schemas.fastener_state import Pull
 from schemas.job_rows import COMPLETE_PROOFS, unsigned_hold_points
@@ -9,6 +9,8 @@ from schemas.joint_state import JointState
 from schemas.screen import Ask, JointRow, Last, Screen, Target
 from schemas.words import Kind, Proof, StepWord, Verdict
 
+SHOWN_DIGITS = 5000
+"""More than the longest line of any wire format can hold, so that no number that was sent fails to be shown."""
 STOP_TEXT = "STOP: over the upper edge. Do not back off and carry on; ask the lead"
 
 
@@ -31,7 +33,7 @@ def show_screen(
 
 
 def _complete(state: JobState, rows: tuple[JointRow, ...]) -> bool:
-    return all(row.proof in COMPLETE_PROOFS for row in rows) and not unsigned_hold_points(state) and not state.missing
+    return all(row.proof in COMPLETE_PROOFS for row in rows) and not unsigned_hold_points(state) and not state.numbers.count
 
 
 def _row(number: int, state: JointState) -> JointRow:
@@ -88,5 +90,6 @@ def _in_unit(pull: Pull, state: JobState) -> str:
     if joint.unit == reading.unit:
         return f"{reading.torque} {joint.unit}"
     target = joint.final.band
-    converted = Decimal(reading.torque_nm) * target.target / target.target_nm
-    return f"{converted.quantize(Decimal('0.1'), ROUND_HALF_EVEN)} {joint.unit}"
+    with localcontext(prec=SHOWN_DIGITS):
+        converted = Decimal(reading.torque_nm) * target.target / target.target_nm
+        return f"{converted.quantize(Decimal('0.1'), ROUND_HALF_EVEN)} {joint.unit}"

@@ -35,14 +35,25 @@ class FastenerState:
     stages: list[Pull | None]
     earlier: list[list[Pull]]
     over: Pull | None = None
+    opened_seq: int = 0
     opened_since_over: bool = False
     decided_since_over: bool = False
 
-    def open(self) -> None:
-        """It was opened: every stage has to be done again."""
+    def open(self, seq: int) -> None:
+        """It was opened, as entry `seq` says: every stage has to be done again."""
+        self._clear()
+        self.opened_since_over = True
+        self.opened_seq = seq
+
+    def decide(self) -> None:
+        """A person decided on it; what was done since it was opened may have been done to the part that was replaced."""
+        self.decided_since_over = True
+        if self.over is not None and self.opened_since_over:
+            self._clear()
+
+    def _clear(self) -> None:
         self.stages = [None] * len(self.stages)
         self.earlier = [[] for _ in self.stages]
-        self.opened_since_over = True
 
     def drop(self, stage: int) -> None:
         """The counting pull of a stage no longer counts; the one before it, if any, does again."""
@@ -53,7 +64,7 @@ class FastenerState:
     def take(self, pull: Pull, match: MatchKept) -> None:
         """Take a pull that was matched here."""
         if match.kind == Kind.LOOSENING:
-            self.open()
+            self.open(pull.seq)
             return
         if match.kind == Kind.TIGHTENING and match.stage is not None:
             self.stages[match.stage - 1] = pull

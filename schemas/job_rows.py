@@ -34,7 +34,7 @@ def unsigned_hold_points(state: JobState) -> tuple[str, ...]:
 def job_row(state: JobState, counts: dict[Proof, int]) -> TableRow:
     """The row of the job; `counts` are those of all its fasteners."""
     unsigned = len(unsigned_hold_points(state))
-    missing = sum(last - first + 1 for _, first, last in state.missing)
+    missing = state.numbers.count
     whole = all(not count or proof in COMPLETE_PROOFS for proof, count in counts.items())
     fates = [body.fate for _, body in state.not_read.values()]
     opened = state.opened

@@ -17,6 +17,7 @@ from schemas.bodies import (
 )
 from schemas.fastener_state import Pull
 from schemas.joint_state import JointState
+from schemas.number_gaps import Gap, NumberGaps
 from schemas.route import Joint, Route, Step
 from schemas.words import Kind, Link, Said, StepWord, Verdict
 
@@ -42,8 +43,7 @@ class Signature:
 class JobState:
     """All that is known of one job after some entries.
 
-    `pulls` are its readings by their entry's number, in the order of arrival; `logs` names the files read in; `missing`
-    are sequence numbers that a wrench passed over, as (wrench, first, last).
+    `pulls` are its readings by their entry's number, in the order of arrival; `logs` names the files read in.
     """
 
     opened: JobOpened
@@ -55,7 +55,7 @@ class JobState:
     decisions: list[tuple[At, Decided]] = field(default_factory=list)
     links: list[tuple[At, LinkKept]] = field(default_factory=list)
     hold_points: dict[str, Signature] = field(default_factory=dict)
-    missing: list[tuple[str, int, int]] = field(default_factory=list)
+    numbers: NumberGaps = field(default_factory=NumberGaps)
     logs: list[str] = field(default_factory=list)
     in_hand: str | None = None
     closed: At | None = None
@@ -77,6 +77,11 @@ class JobState:
             if step.word is StepWord.TORQUE:
                 for joint in step.joints:
                     yield step, by_id[joint]
+
+    @property
+    def missing(self) -> list[Gap]:
+        """The memory numbers that wrenches passed over and no later reading filled."""
+        return self.numbers.gaps()
 
     @property
     def joint_in_hand(self) -> str | None:
@@ -112,10 +117,10 @@ class JobState:
         self.last_pull = pull
         wrench = reading.wrench or ""
         if reading.sequence is not None:
-            self.missing = _without(self.missing, wrench, reading.sequence)
+            self.numbers.take(wrench, reading.sequence)
         if reading.missing is not None:
             first, _, last = reading.missing.partition("-")
-            self.missing.append((wrench, int(first), int(last or first)))
+            self.numbers.pass_over(wrench, int(first), int(last or first))
         return set()
 
     def _take_match(self, at: At, match: MatchKept) -> set[str]:
@@ -171,18 +176,3 @@ def _is_continued(before: MatchKept, after: MatchKept) -> bool:
     was_under = before.kind == Kind.TIGHTENING and before.verdict == after.verdict == Verdict.UNDER
     same_place = (before.joint, before.stage, before.position) == (after.joint, after.stage, after.position)
     return was_under and same_place and after.kind == Kind.SHORT_PULL
-
-
-def _without(missing: list[tuple[str, int, int]], wrench: str, number: int) -> list[tuple[str, int, int]]:
-    """The gaps with one number of one wrench filled."""
-    left = []
-    for gap in missing:
-        name, first, last = gap
-        if name != wrench or not first <= number <= last:
-            left.append(gap)
-            continue
-        if first < number:
-            left.append((name, first, number - 1))
-        if number < last:
-            left.append((name, number + 1, last))
-    return left

@@ -33,7 +33,7 @@ class JointState:
     confirmed_seq: int | None = None
     denied: str | None = None
     gap_seq: int | None = None
-    snug_seq: int | None = None
+    snugs: list[int] = field(default_factory=list)
     _proofs: list[tuple[Proof, tuple[str, ...]]] | None = None
 
     def __post_init__(self) -> None:
@@ -66,8 +66,13 @@ class JointState:
 
     def take_snug(self, seq: int) -> None:
         """The snug round was signed."""
-        self.snug_seq = seq if self.snug_seq is None else self.snug_seq
+        self.snugs.append(seq)
         self._proofs = None
+
+    def is_snug(self, position: int, before: int | None = None) -> bool:
+        """Whether the snug round was signed since a fastener was last opened, and before the entry of that number."""
+        opened = self.fasteners[position - 1].opened_seq
+        return any(opened < seq and (before is None or seq < before) for seq in self.snugs)
 
     def continue_pull(self, pull: Pull, match: MatchKept) -> None:
         """A pull below the band turned out to be a short pull on the same fastener: the same as a replay, but at once.
@@ -115,10 +120,10 @@ class JointState:
         if decided.said == Said.OPENED:
             self.confirmed_seq = None
             for fastener in touched:
-                fastener.open()
+                fastener.open(seq)
         elif decided.said in (Said.INSPECTED, Said.REPLACED):
             for fastener in touched:
-                fastener.decided_since_over = True
+                fastener.decide()
         elif decided.said == Said.STRIPES:
             whole = decided.count == decided.of == self.joint.fasteners
             self.confirmed_seq = seq if whole else None
@@ -173,8 +178,7 @@ class JointState:
             )
             if not done
         ]
-        lacking = ", ".join(lacks) or "not done again since the decision"
-        return f"over-torque at reading {fastener.over.n if fastener.over else 0}: {lacking}"
+        return f"over-torque at reading {fastener.over.n if fastener.over else 0}: {', '.join(lacks)}"
 
     def _doubts(self, fastener: FastenerState) -> tuple[str, ...]:
         doubts: list[str] = []
@@ -202,7 +206,7 @@ class JointState:
             signature = self.signed.get(hold_point)
             if signature is None or signature.at.seq > pull.seq:
                 doubts.append(f"torqued before `{hold_point}` was signed")
-        if self.joint.snug and (self.snug_seq is None or self.snug_seq > pull.seq):
+        if self.joint.snug and pull.match and pull.match.position and not self.is_snug(pull.match.position, pull.seq):
             doubts.append("the snug round was not signed first")
         return doubts
 

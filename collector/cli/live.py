@@ -4,6 +4,7 @@ import queue
 import sys
 import threading
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import Protocol
 
 from collector.acquire.source import FrameSource
@@ -16,6 +17,7 @@ from collector.run import Event, run
 from schemas.clock import Clock
 from schemas.errors import RecordError
 from schemas.frame import LinkChange
+from schemas.screen import Press
 from schemas.words import Link
 
 
@@ -51,11 +53,20 @@ def _run(bench: Bench, source: FrameSource, clock: Clock, companion: "Companion 
     finally:
         source.close()
         reader.join()
+        _keep_rest(events, bench)
         if keyboard:
             keyboard.close()
         view.close()
         if companion:
             companion.stop()
+
+
+def _keep_rest(events: "queue.SimpleQueue[Event]", bench: Bench) -> None:
+    """Record what had come in before the source was closed; what was pressed since then counts no more."""
+    rest = [events.get() for _ in range(events.qsize())]
+    with suppress(RecordError):
+        # Where the record cannot be written, that was told already.
+        run([event for event in rest if not isinstance(event, Press)], bench, lambda _: None)
 
 
 class Companion(Protocol):

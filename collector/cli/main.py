@@ -1,6 +1,8 @@
 """The command `witnessmark`: reads the command line, runs one command, turns our errors into one line and exit 2."""
 
 import argparse
+import io
+import math
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -14,6 +16,10 @@ Exit: 0 clean, 1 findings (missed, under, doubtful, altered), 2 could not do it.
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; gives 0 clean, 1 findings, 2 could not do it."""
+    for stream in (sys.stdout, sys.stderr):
+        # A sign that the terminal cannot show is written out, not a reason to fail.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     chosen = _parser().parse_args(arguments)
     module, _, function = chosen.run.partition(":")
     try:
@@ -27,6 +33,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 2
     except BrokenPipeError:
         sys.stderr.close()
+        return 2
+    except OSError as error:
+        print(f"witnessmark: {error.filename or 'output'}: {error.strerror}; check the place and its space", file=sys.stderr)  # noqa: T201
         return 2
 
 
@@ -70,11 +79,18 @@ def _database(command: argparse.ArgumentParser, json: bool = True) -> None:
         command.add_argument("--json", action="store_true", help="answer as JSON on standard output")
 
 
+def _pace(text: str) -> float:
+    pace = float(text)
+    if not 0 <= pace < math.inf:
+        raise argparse.ArgumentTypeError(f"{text}: not a number of seconds from 0 on")
+    return pace
+
+
 def _add_demo(commands: "Commands[argparse.ArgumentParser]") -> None:
     demo = _command(commands, "demo", "demo:run_demo", "a whole made-up day in a workshop, no hardware, under a minute")
     demo.add_argument("--seed", type=int, default=1, help="another day (default 1); the same seed gives the same readings")
     demo.add_argument("--folder", default="witnessmark-demo", help="where the files go (default witnessmark-demo, must be new)")
-    demo.add_argument("--pace", type=float, default=0.15, metavar="SECONDS", help="real time between two acts (default 0.15)")
+    demo.add_argument("--pace", type=_pace, default=0.15, metavar="SECONDS", help="real time between two acts (default 0.15)")
 
 
 def _add_plan(commands: "Commands[argparse.ArgumentParser]") -> None:
@@ -130,7 +146,7 @@ def _add_collect(commands: "Commands[argparse.ArgumentParser]") -> None:
     collect.add_argument("--baud", type=int, default=9600, help="speed of a serial port (default 9600)")
     collect.add_argument("--wrench", metavar="ID", help="the wrench in use where its records do not name it")
     collect.add_argument("--seed", type=int, default=1, help="of a simulated day")
-    collect.add_argument("--pace", type=float, default=0.15, metavar="SECONDS", help="of a simulated day")
+    collect.add_argument("--pace", type=_pace, default=0.15, metavar="SECONDS", help="of a simulated day")
     _database(collect)
 
 

@@ -2,7 +2,7 @@
 
 import argparse
 import hashlib
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 from collector.cli.place import SystemClock, database_path, tell, version
@@ -32,13 +32,20 @@ def write_report(database: Path, job: str, target: Path, clock: Clock) -> bool:
     with closing(open_audit(database)) as db:
         record = load_job(db, job)
     page = report_html(record, made_at=rfc3339(clock.now()))
+    if target.resolve().name.startswith(database.name) and target.resolve().parent == database.resolve().parent:
+        raise RecordError(f"{target}: belongs to the audit database; name another file with --to")
+    # Written beside and moved into place, so that an earlier report stays whole until the new one is issued.
+    part = target.with_name(f"{target.name}.part")
     try:
-        target.write_bytes(b"")
+        part.write_bytes(page)
         with Recorder(database, clock, version(), "witnessmark job report") as recorder, recorder.transaction():
             recorder.load_job(job)
             digest = hashlib.sha256(page).hexdigest()
             recorder.append(ReportIssued(job, "html", digest, len(page), record.tree.size, record.tree.head))
-        target.write_bytes(page)
+        part.replace(target)
     except OSError as error:
         raise RecordError(f"{target}: cannot be written ({error.strerror}); name another file with --to") from error
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
     return record.complete

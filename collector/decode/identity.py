@@ -1,21 +1,38 @@
-"""What makes one record of a log the same record when the log is read in again."""
+"""What makes one record the same record when it comes again: in a second download, or from a wrench that was read live."""
 
 import hashlib
 import json
+from datetime import UTC, datetime
 
 from schemas.frame import Reading
 
 
-def decode_identity(raw: bytes, reading: Reading | None, nth: int, job: str) -> str:
-    """The identity of a record as hex: tool serial, memory sequence, tool time, raw record, and its count among equals.
+def decode_memory_identity(reading: Reading, wrench: str | None) -> str | None:
+    """The identity of a pull in a wrench's own memory, as hex; None where the record does not name one pull for certain.
+
+    Wrench, memory number and a whole time with its offset name one pull, by whatever way and in whatever form it comes.
+    """
+    if wrench is None or reading.sequence is None or reading.tool_time is None:
+        return None
+    try:
+        instant = datetime.fromisoformat(reading.tool_time)
+    except ValueError:
+        return None
+    if instant.tzinfo is None:
+        return None
+    return _hex(["memory", wrench, reading.sequence, instant.astimezone(UTC).isoformat()])
+
+
+def decode_row_identity(raw: bytes, nth: int, job: str) -> str:
+    """The identity of a row of a log that does not name one pull for certain, as hex.
 
     Args:
-        raw: the record as it stands in the log.
-        reading: what it decodes to, None where it does not.
-        nth: how many records equal to it came before it in its file, plus one: equal rows can be two real clicks.
-        job: a record without a time cannot be told from another day's, so its identity holds within this job only.
+        raw: the row as it stands in the log.
+        nth: how many rows equal to it came before it in its file, plus one: equal rows can be two real clicks.
+        job: such a row cannot be told from another day's, so its identity holds within this job only.
     """
-    key = [None, None, None] if reading is None else [reading.wrench, reading.sequence, reading.tool_time]
-    scope = job if reading is None or reading.tool_time is None else None
-    text = json.dumps([scope, *key, raw.hex(), nth])
-    return hashlib.sha256(text.encode()).hexdigest()
+    return _hex(["row", job, raw.hex(), nth])
+
+
+def _hex(key: list[str | int]) -> str:
+    return hashlib.sha256(json.dumps(key).encode()).hexdigest()

@@ -40,6 +40,6 @@ def _ask_hold_point(so_far: JobState, target: Target | None) -> Ask | None:
 
 
 def _ask_snug(so_far: JobState, target: Target | None) -> Ask | None:
-    if target is None or not target.joint.snug or so_far.joints[target.joint.id].snug_seq is not None:
+    if target is None or not target.joint.snug or so_far.joints[target.joint.id].is_snug(target.position):
         return None
     return Ask(AskWord.SNUG, f"{target.joint.name}: all {target.joint.fasteners} snug?", Role.FITTER, target.joint.id)

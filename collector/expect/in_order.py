@@ -39,7 +39,7 @@ class InOrder:
             return (_again(pull, touched, Kind.LOOSENING, "against the tightening direction: the fastener touched last"),)
         target = self.expect_next(so_far)
         if target is None:
-            return (_stray(pull, "every fastener of the plan was done already"),)
+            return (self._beyond_the_plan(so_far, pull),)
         return (
             MatchKept(
                 reading.job, pull.seq, Kind.TIGHTENING, REASON, target.joint.id, target.stage.number, target.position, "order",
@@ -47,15 +47,33 @@ class InOrder:
             ),
         )  # fmt: skip
 
+    def _beyond_the_plan(self, so_far: JobState, pull: Pull) -> MatchKept:
+        """A stray, but over the upper edge of the fastener touched last it is held against that one: it may have been there."""
+        touched, torque = last_touched(so_far, before=pull.seq), pull.reading.torque_nm
+        if touched is not None and touched.joint is not None:
+            band = so_far.joints[touched.joint].joint.final.band
+            if torque is None or Decimal(torque) > band.high_nm:
+                return _again(pull, touched, Kind.RECHECK, "over when all was done: held against the last fastener")
+        return _stray(pull, "every fastener of the plan was done already")
+
     def match_said(self, so_far: JobState, decided: Decided) -> tuple[MatchKept, ...]:
-        """`same again` makes a pull a repeat on the fastener touched before it; `not this job` makes it a stray."""
+        """`same again` makes a pull a repeat on the fastener touched before it; `not this job` makes it a stray.
+
+        Stripes of which not all are seen make the last final of the joint a second click: one fewer was done than counted,
+        and which one it was nobody knows.
+        """
+        if decided.said == Said.STRIPES:
+            return _one_fewer(so_far, decided) if decided.count is None else ()
         pull = so_far.pulls.get(decided.reading or 0)
         if pull is None or pull.match is None or pull.match.joint is None:
+            return ()
+        if pull.match.kind == Kind.LOOSENING:
+            # What was opened stays open, whatever is said of it; it is done again.
             return ()
         if decided.said == Said.NOT_THIS_JOB:
             return (_stray(pull, "the fitter said: not this job"),)
         touched = last_touched(so_far, before=pull.seq)
-        if decided.said != Said.SAME_AGAIN or touched is None:
+        if decided.said != Said.SAME_AGAIN or touched is None or _place(touched) == _place(pull.match):
             return ()
         return (_again(pull, touched, Kind.REPEAT, "the fitter said: same fastener again"),)
 
@@ -83,6 +101,24 @@ def last_touched(so_far: JobState, before: int | None = None) -> MatchKept | Non
         if (before is None or pull.seq < before) and pull.match is not None and pull.match.joint is not None:
             return pull.match
     return None
+
+
+def _place(match: MatchKept) -> tuple[str | None, int | None, int | None]:
+    return match.joint, match.stage, match.position
+
+
+def _one_fewer(so_far: JobState, decided: Decided) -> tuple[MatchKept, ...]:
+    """The last final of the joint as a repeat; of a joint with one fastener as a stray. An over-pull stays what it is."""
+    state = so_far.joints[decided.joint or ""]
+    finals = [fastener.stages[-1] for fastener in state.fasteners]
+    pull = max((final for final in finals if final is not None), key=lambda final: final.seq, default=None)
+    if pull is None or pull.match is None or pull.verdict == Verdict.OVER:
+        return ()
+    before = last_touched(so_far, before=pull.seq)
+    reason = "the fitter said: not all stripes seen, so one pull was a second click"
+    if before is None or before.joint != decided.joint or _place(before) == _place(pull.match):
+        return (_stray(pull, "the fitter said: no stripe seen on it"),)
+    return (_again(pull, before, Kind.REPEAT, reason),)
 
 
 def _stray(pull: Pull, reason: str) -> MatchKept:

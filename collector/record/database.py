@@ -17,10 +17,15 @@ if TYPE_CHECKING:
 OLDEST_SQLITE = (3, 37, 0)  # the first with STRICT tables
 
 
+_TRIGGER_NAMES = {sql.split()[2] for sql in TRIGGER_SQL}
+
+
 class WriterLock:
     """The one place for a writer beside a database file; it holds who has it, for the others to read."""
 
     def __init__(self, path: Path, holder: str) -> None:
+        if not path.name or path.is_dir():
+            raise RecordError(f"{path}: is a folder; name a file with --db")
         self._path = path
         self._lock = FileLock(path.with_name(path.name + ".lock"))
         self._holder_path = path.with_name(path.name + ".holder")
@@ -126,7 +131,11 @@ def _migrate(connection: sqlite3.Connection) -> None:
 
 def _check_triggers(connection: sqlite3.Connection, path: Path) -> None:
     """Refuse a ledger whose triggers are missing or changed: someone has been at it by hand."""
-    there = {row[0] for row in connection.execute("SELECT sql FROM sqlite_schema WHERE type = 'trigger'")}
+    triggers = dict(connection.execute("SELECT sql, name FROM sqlite_schema WHERE type = 'trigger'").fetchall())
+    there = set(triggers)
+    foreign = sorted(triggers[sql] for sql in there.difference(TRIGGER_SQL) if triggers[sql] not in _TRIGGER_NAMES)
+    if foreign:
+        raise RecordError(f"{path}: trigger {foreign[0]} does not belong there: somebody altered the file; run `verify`")
     missing = [sql.split()[2] for sql in TRIGGER_SQL if sql not in there]
     if missing:
         raise RecordError(f"{path}: trigger {missing[0]} is missing or changed: somebody altered the file; run `verify`")

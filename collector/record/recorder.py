@@ -3,6 +3,7 @@
 import platform
 import secrets
 import sqlite3
+import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -158,18 +159,22 @@ class Recorder:
 
     def person(self, name: str) -> str:
         """The id of a person of that name, a new one where the name is new."""
+        name = " ".join(unicodedata.normalize("NFC", name).split())
+        if not name:
+            raise RecordError("a name is empty; say who it is")
         known = self.query(
-            "SELECT person.person FROM person JOIN private ON private.seq = person.seq AND field = 'name' WHERE value = ?", name
+            "SELECT value, person.person FROM person JOIN private ON private.seq = person.seq AND field = 'name'"
         )
-        if known:
-            return str(known[0][0])
-        person = f"person-{self._count('person') + 1}"
+        for value, person in known:
+            if str(value).casefold() == name.casefold():
+                return str(person)
+        new = f"person-{self._count('person') + 1}"
         with self.transaction():
             hashed, kept = self.private("name", name)
-            self.keep_private(self.append(PersonNamed(person, hashed)), kept)
+            self.keep_private(self.append(PersonNamed(new, hashed)), kept)
             # Written at once, so that the same name inside one transaction is found again.
             self._write_person_rows()
-        return person
+        return new
 
     def _write_person_rows(self) -> None:
         for table, row in self.fold.take_rows():

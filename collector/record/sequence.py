@@ -35,15 +35,15 @@ class Sequences:
     def __init__(self, query: Query) -> None:
         self._query = query
         self._numbers: dict[str, _Numbers] = {}
-        self._not_read = 0
+        self._not_read: list[bytes] = []
 
-    def count_not_read(self) -> None:
-        """A line came that gave no reading; it stands for one of the numbers passed over."""
-        self._not_read += 1
+    def count_not_read(self, raw: bytes) -> None:
+        """A line came that gave no reading; if it names the wrench, it stands for one of the numbers passed over."""
+        self._not_read.append(raw)
 
     def skip_stored(self) -> None:
         """A reading came that is stored already; lines before it stand for no number after it."""
-        self._not_read = 0
+        self._not_read.clear()
 
     def passed_over(self, wrench: str | None, job: str, number: int | None) -> str | None:
         """The numbers missing just before this one, as "3-4" or "3"; None where there are none.
@@ -51,7 +51,9 @@ class Sequences:
         A wrench's first number ever, one that comes late, one that steps back (its memory was cleared, or a log is not
         in order), and one accounted for by lines that came but could not be read, leave nothing missing.
         """
-        not_read, self._not_read = self._not_read, 0
+        named = (wrench or "").encode()
+        not_read = sum(named in raw for raw in self._not_read)
+        self._not_read.clear()
         if number is None:
             return None
         key = wrench or f"job {job}"

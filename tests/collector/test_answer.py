@@ -51,11 +51,13 @@ def test_yes_to_the_stripes_confirms_the_joint(clamp_done, press, bench):
 
 
 def test_no_to_the_stripes_leaves_the_joint_in_doubt(clamp_done, press, bench):
-    notice, _, ((_, made),) = press(NO)
+    notice, _, ((_, made), (_, match)) = press(NO)
 
     assert notice.startswith("stripes missing: pull those fasteners")
     assert (made.said, made.joint, made.count, made.of) == ("stripes", "clamp", None, 2)
-    assert bench.job.joints["clamp"].proof(1)[0] is Proof.DOUBTFUL
+    assert (match.joint, match.kind) == ("clamp", "repeat")
+    assert Proof.MISSED in {bench.job.joints["clamp"].proof(position)[0] for position in (1, 2)}
+    assert bench.matcher.expect_next(bench.job).joint.id == "clamp"
 
 
 @pytest.mark.parametrize("pressed", [YES, NO], ids=["yes", "no"])
@@ -200,7 +202,7 @@ def test_same_again_makes_the_pull_a_repeat_on_the_fastener_before(floor, bench,
 def test_same_again_of_the_first_pull_records_nothing(floor, bench, press):
     floor.run(bench, floor.pull(50))
 
-    assert press(Press(PressWord.SAME_AGAIN))[::2] == ("no fastener was touched before it", [])
+    assert press(Press(PressWord.SAME_AGAIN))[::2] == ("nothing to change: it opened a fastener, or no other one was touched before it", [])
 
 
 def test_not_this_job_makes_the_pull_a_stray(floor, bench, press):

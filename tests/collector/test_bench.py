@@ -160,10 +160,8 @@ def test_what_gave_no_reading_is_kept_with_its_reason(bench, floor):
 def test_of_a_log_the_raw_row_lies_in_the_entry_of_its_reading(bench, keep, floor):
     bench.log = 3
     frame = replace(floor.frame("W-7,95.2,N·m".encode()), line=7)
-    bench.is_stored(frame, VALUE)
 
     kept = keep(VALUE, frame)
 
     assert (kept.frame, kept.log, kept.line, kept.raw) == (None, 3, 7, frame.raw.hex())
     assert bytes.fromhex(kept.raw).decode() == "W-7,95.2,N·m"
-    assert len(kept.identity) == 64

@@ -179,7 +179,7 @@ def test_what_is_no_audit_database_is_refused_and_left_as_it_was(floor, make, ma
 def test_a_folder_is_refused(floor):
     floor.path.mkdir()
 
-    with pytest.raises(RecordError, match=r"audit\.db: cannot be opened for writing \(unable to open database file\)"):
+    with pytest.raises(RecordError, match=r"audit\.db: is a folder; name a file with --db"):
         floor.recorder().__enter__()
 
 

@@ -66,7 +66,7 @@ def test_a_line_that_gave_no_reading_stands_for_a_number_passed_over(not_read, n
     sequences.passed_over("A", "1", 1)
 
     for _ in range(not_read):
-        sequences.count_not_read()
+        sequences.count_not_read(b"@A;?;;")
 
     assert sequences.passed_over("A", "1", number) == missing
 
@@ -74,7 +74,7 @@ def test_a_line_that_gave_no_reading_stands_for_a_number_passed_over(not_read, n
 def test_a_line_that_gave_no_reading_stands_for_one_number_only():
     sequences = Sequences(none_stored)
     sequences.passed_over("A", "1", 1)
-    sequences.count_not_read()
+    sequences.count_not_read(b"@A;?;;")
 
     assert [sequences.passed_over("A", "1", number) for number in (3, 5)] == [None, "4"]
 
@@ -82,7 +82,7 @@ def test_a_line_that_gave_no_reading_stands_for_one_number_only():
 def test_a_number_that_a_line_stood_for_may_still_come():
     sequences = Sequences(none_stored)
     sequences.passed_over("A", "1", 1)
-    sequences.count_not_read()
+    sequences.count_not_read(b"@A;?;;")
 
     assert [sequences.passed_over("A", "1", number) for number in (3, 2, 4)] == [None] * 3
 
@@ -90,7 +90,7 @@ def test_a_number_that_a_line_stood_for_may_still_come():
 def test_a_line_before_a_stored_reading_stands_for_no_number_after_it():
     sequences = Sequences(none_stored)
     sequences.passed_over("A", "1", 1)
-    sequences.count_not_read()
+    sequences.count_not_read(b"@A;?;;")
     sequences.skip_stored()
 
     assert sequences.passed_over("A", "1", 3) == "2"

@@ -261,7 +261,7 @@ def test_of_a_log_one_row_is_one_entry_with_its_raw_text(floor, recorder):
 
 
 def test_a_log_read_in_again_adds_nothing(floor):
-    text = rows(1, 2, 3) + "no comma at all\n" + row(5, "----") + row(6)
+    text = rows(1, 2, 3) + "W-7 no comma at all\n" + row(5, "----") + row(6)
     with floor.recorder() as recorder:
         first = floor.import_log(recorder, text)
         counts = recorder.query("SELECT readings, unreadable, set_aside, missing_numbers FROM job")
@@ -284,21 +284,39 @@ def test_a_longer_log_adds_only_what_is_new(floor, recorder):
     assert bench.job.missing == []
 
 
-def test_equal_rows_are_two_real_clicks(floor, recorder):
-    twice = HEADER + row(1) * 2
+def test_the_same_pull_twice_in_a_log_or_from_a_wrench_read_live_counts_once(floor, recorder):
+    bench = floor.import_log(recorder, HEADER + row(1) * 2)
+    again = bench.recorder.query("SELECT sequence, tool_time FROM reading")
+
+    assert (bench.already_stored, len(again)) == (1, 1)
+
+
+def test_noise_that_names_no_wrench_stands_for_no_number(floor, recorder):
+    bench = floor.import_log(recorder, rows(1, 2) + "noise\n" + row(4))
+
+    assert bench.job.missing == [("W-7", 3, 3)]
+
+
+def test_equal_rows_without_a_time_are_two_real_clicks(floor, recorder):
+    twice = HEADER + row(1, time="") * 2
     first = floor.import_log(recorder, twice)
-    second = floor.import_log(recorder, twice + row(1), "1")
+    second = floor.import_log(recorder, twice + row(1, time=""), "1")
 
     assert (first.already_stored, second.already_stored) == (0, 2)
     assert recorder.query("SELECT count(*), count(DISTINCT identity) FROM reading") == [(3, 3)]
 
 
-def test_a_changed_value_under_a_known_number_stays_beside_the_first(floor, recorder):
+def test_a_changed_value_under_a_known_number_is_kept_beside_the_first_and_not_counted(floor, recorder):
     floor.import_log(recorder, HEADER + row(1, "50"))
     bench = floor.import_log(recorder, HEADER + row(1, "51"), "1")
 
-    assert bench.already_stored == 0
-    assert recorder.query("SELECT sequence, torque FROM reading ORDER BY n") == [(1, "50"), (1, "51")]
+    again = floor.import_log(recorder, HEADER + row(1, "51"), "1")
+
+    assert (bench.already_stored, again.already_stored) == (0, 1)
+    assert recorder.query("SELECT sequence, torque FROM reading ORDER BY n") == [(1, "50")]
+    ((fate, reason),) = recorder.query("SELECT fate, reason FROM not_read")
+    assert fate == "set aside"
+    assert "is stored with 50 N·m, here it has 51 N·m: both are kept" in reason
 
 
 def test_a_row_with_a_time_is_the_same_in_another_job(floor, recorder):
@@ -330,7 +348,7 @@ def test_numbers_passed_over_in_a_log_are_missing_until_they_come_late(floor, re
 
 
 def test_an_unreadable_row_stands_for_one_number_passed_over(floor, recorder):
-    bench = floor.import_log(recorder, rows(1, 2) + "no comma at all\n" + row(4) + "no comma either\n" + row(7))
+    bench = floor.import_log(recorder, rows(1, 2) + "W-7 no comma\n" + row(4) + "W-7 no comma\n" + row(7))
 
     assert bench.job.missing == [("W-7", 5, 6)]
 
@@ -338,9 +356,9 @@ def test_an_unreadable_row_stands_for_one_number_passed_over(floor, recorder):
 @pytest.mark.parametrize(
     ("first", "more", "missing"),
     [
-        pytest.param(rows(1, 2) + "noise\n", row(4), [], id="a-stored-row-just-before"),
-        pytest.param(rows(1) + "noise\n" + row(3), row(5), [("W-7", 4, 4)], id="a-stored-row-long-before"),
-        pytest.param(rows(1) + "noise\n" + row(3), row(4), [], id="nothing-passed-over"),
+        pytest.param(rows(1, 2) + "W-7 noise\n", row(4), [], id="a-stored-row-just-before"),
+        pytest.param(rows(1) + "W-7 noise\n" + row(3), row(5), [("W-7", 4, 4)], id="a-stored-row-long-before"),
+        pytest.param(rows(1) + "W-7 noise\n" + row(3), row(4), [], id="nothing-passed-over"),
     ],
 )
 def test_an_unreadable_row_that_is_stored_stands_for_its_number_too(floor, first, more, missing):
@@ -352,8 +370,15 @@ def test_an_unreadable_row_that_is_stored_stands_for_its_number_too(floor, first
     assert bench.job.missing == missing
 
 
-def test_a_log_and_a_live_frame_do_not_mix_their_identities(floor, recorder):
+def test_a_pull_read_live_is_not_counted_again_when_it_is_sent_again_or_downloaded(floor, recorder):
     bench = floor.bench(recorder)
-    floor.run(bench, floor.pull(50))
+    frame = floor.pull(50)
+    floor.run(bench, frame, frame)
+    number, time = recorder.query("SELECT sequence, tool_time FROM reading")[0]
+    download = floor.import_log(recorder, f"{HEADER}{time},W-7,50,Nm,{number}\n", bench.job.opened.job)
 
-    assert recorder.query("SELECT identity, line, log FROM reading") == [(None, None, None)]
+    assert recorder.query("SELECT count(*) FROM reading") == [(1,)]
+    assert recorder.query("SELECT fate, reason FROM not_read") == [
+        ("set aside", "the wrench sent a pull again that is stored already; not counted twice")
+    ]
+    assert download.already_stored == 1

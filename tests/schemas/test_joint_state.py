@@ -249,7 +249,7 @@ def test_rule_4_opened_decided_and_done_again_makes_it_good_in_either_order(job,
         pytest.param("od", "not done again", id="not-done-again"),
         pytest.param("odf", "not done again", id="only-the-final-done-again"),
         pytest.param("od1", "not done again", id="only-the-first-stage-done-again"),
-        pytest.param("oad", "not done again since the decision", id="decided-when-it-was-done-again"),
+        pytest.param("oad", "not done again", id="decided-when-it-was-done-again"),
     ],
 )
 def test_rule_4_anything_less_leaves_it_failed_and_says_what_is_lacking(job, acts, lacks):
