@@ -50,10 +50,9 @@ class InOrder:
     def _beyond_the_plan(self, so_far: JobState, pull: Pull) -> MatchKept:
         """A stray, but over the upper edge of the fastener touched last it is held against that one: it may have been there."""
         touched, torque = last_touched(so_far, before=pull.seq), pull.reading.torque_nm
-        if touched is not None and touched.joint is not None:
-            band = so_far.joints[touched.joint].joint.final.band
-            if torque is None or Decimal(torque) > band.high_nm:
-                return _again(pull, touched, Kind.RECHECK, "over when all was done: held against the last fastener")
+        state = so_far.joints.get(touched.joint or "") if touched is not None else None
+        if touched is not None and state is not None and (torque is None or Decimal(torque) > state.joint.final.band.high_nm):
+            return _again(pull, touched, Kind.RECHECK, "over when all was done: held against the last fastener")
         return _stray(pull, "every fastener of the plan was done already")
 
     def match_said(self, so_far: JobState, decided: Decided) -> tuple[MatchKept, ...]:

@@ -56,6 +56,7 @@ def test_a_clean_job_is_complete(floor, bench):
         pytest.param((100, 101, YES, 160), id="over-after-the-stripes"),
         pytest.param((100, 101, NO), id="not-all-stripes"),
         pytest.param((100, 101, NO, YES), id="yes-after-no-without-a-pull"),
+        pytest.param((100, 160, NO, YES), id="no-to-the-stripes-of-an-over-pull"),
     ],
 )
 def test_what_must_not_become_complete_does_not(floor, bench, events):
@@ -70,6 +71,17 @@ def test_after_not_all_stripes_the_missing_one_is_pulled_and_asked_again(floor, 
 
     assert complete(bench) == 1
     assert bench.recorder.query("SELECT kind FROM reading ORDER BY n") == [("tightening",), ("repeat",), ("tightening",)]
+
+
+def test_no_stripe_on_the_only_fastener_of_a_joint_makes_its_pull_a_stray(floor, recorder):
+    floor.text = PLAN.replace("fasteners: 2", "fasteners: 1")
+    bench = floor.bench(recorder)
+    floor.run(bench, *pulls(floor, 100, NO))
+    assert complete(bench) == 0
+    assert recorder.query("SELECT kind, reason FROM reading") == [("stray", "the fitter said: no stripe seen on it")]
+
+    floor.run(bench, *pulls(floor, 101, YES))
+    assert complete(bench) == 1
 
 
 def test_a_stage_done_before_the_decision_does_not_count_after_it(floor, bench):
