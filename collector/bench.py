@@ -68,6 +68,8 @@ class Bench:
         wrench = self.recorder.fold.wrenches.get(named or "")
         day = _certain_day(reading.tool_time) if self.log is not None else frame.received_at.date()
         unfit = unfit_because(wrench, named, reading.torque_nm, day)
+        if wrench is not None and wrench.simulated and not self.simulated:
+            unfit = f"wrench {named} is a simulated one, which proves nothing of a real pull"
         job = self.job.opened.job
         body = ReadingKept(
             job, kept, *self._of_log(frame), identity, named,

@@ -23,13 +23,15 @@ class Wrench:
     due_on: date | None = None
     span_low_nm: Decimal | None = None
     span_high_nm: Decimal | None = None
+    simulated: bool = False
 
 
 def wrench_from(added: WrenchAdded) -> Wrench:
     """The register's wrench as it was added, not calibrated yet."""
     return Wrench(
-        added.wrench, added.serial, added.type, Decimal(added.low_nm), Decimal(added.high_nm), added.unit, added.measures
-    )
+        added.wrench, added.serial, added.type, Decimal(added.low_nm), Decimal(added.high_nm), added.unit, added.measures,
+        simulated=bool(added.simulated),
+    )  # fmt: skip
 
 
 def calibrate(wrench: Wrench, calibrated: Calibrated) -> Wrench:
@@ -37,7 +39,7 @@ def calibrate(wrench: Wrench, calibrated: Calibrated) -> Wrench:
     return Wrench(
         wrench.id, wrench.serial, wrench.type, wrench.low_nm, wrench.high_nm, wrench.unit, wrench.measures,
         calibrated.certificate, date.fromisoformat(calibrated.calibrated_on), date.fromisoformat(calibrated.due_on),
-        Decimal(calibrated.low_nm), Decimal(calibrated.high_nm),
+        Decimal(calibrated.low_nm), Decimal(calibrated.high_nm), wrench.simulated,
     )  # fmt: skip
 
 

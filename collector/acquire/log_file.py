@@ -56,6 +56,8 @@ class LogSource:
 
     def open(self) -> None:
         """Hash the file and read its header; SourceError where it is missing, has no rows or is no such log."""
+        if self._path.exists() and not self._path.is_file():
+            raise log_error(self._path.name, "is no plain file; choose a file of readings")
         with self._readable():
             with self._path.open("rb") as file:
                 self.sha256 = hashlib.file_digest(file, "sha256").hexdigest()

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from collector.cli.place import SystemClock, database_path, say, settings, tell, version
 from collector.cli.plan import read_plan, refuse_unworkable
+from collector.cli.wording import plain
 from collector.record.jobs import NewJob, PlanFile, open_job
 from collector.record.recorder import Recorder
 from schemas.bodies import Body, Decided, JobClosed, Signed
@@ -51,7 +52,8 @@ def run_list(chosen: argparse.Namespace) -> int:
         state = "closed" if job.closed_at else "open"
         record = "complete" if job.complete else f"{job.proven} of {job.fasteners} proven"
         mark = "  SIMULATED" if job.simulated else ""
-        say(f"{job.job}  {state}  {job.item or '(item erased)'}  {job.plan} rev {job.revision}  {record}  {job.fitter}{mark}")
+        cells = (job.job, state, job.item or "(item erased)", f"{job.plan} rev {job.revision}", record, job.fitter)
+        say("  ".join(plain(cell) for cell in cells) + mark)
     if not jobs:
         tell("no job yet; open one with `witnessmark job open PLAN --item ID`")
     return 0

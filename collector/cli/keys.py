@@ -72,6 +72,10 @@ class KeyReader:
             self._start(_Typing.JOINT)
         elif key in _WORDS:
             last = None if screen is None else screen.last
+            if last is not None and last.n is None and key != "q":
+                # It would speak of the pull before, which is not what the person sees.
+                self._message = "the last line gave no reading; nothing was said of a pull"
+                return None
             return Press(_WORDS[key], n=None if last is None else last.n)
         elif key != _ESC:
             self._message = f"keys: {KEYS}"

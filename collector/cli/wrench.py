@@ -20,6 +20,8 @@ def added_wrench(
     wrench: str, serial: str, kind: str, low: str, high: str, unit: str, measures: str, simulated: bool = False
 ) -> WrenchAdded:
     """A wrench for the register from what was typed; RecordError or UnitError where a value cannot be."""
+    if not wrench.strip() or not serial.strip():
+        raise RecordError("a wrench needs an id and a serial number; neither can be empty")
     found, _ = find_unit(unit)
     edges = [_torque(low, "--low"), _torque(high, "--high")]
     if not 0 <= edges[0] < edges[1]:

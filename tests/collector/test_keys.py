@@ -193,3 +193,11 @@ def test_no_typing_fails_or_signs_without_a_name(texts):
     for text in texts:
         for press in reader.feed(text, screen(HOLD_POINT)):
             assert press.word is not PressWord.YES or press.name
+
+
+@pytest.mark.parametrize("key", ["s", "x", "o"])
+def test_after_a_line_without_a_reading_nothing_is_said_of_the_pull_before(key):
+    reader = KeyReader()
+
+    assert reader.feed(key, replace(screen(), last=Last("unreadable", "no start mark"))) == ()
+    assert "gave no reading" in reader.prompt

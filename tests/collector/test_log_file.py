@@ -149,7 +149,7 @@ def test_missing_file_is_refused_in_one_line(tmp_path: Path) -> None:
 
 
 def test_folder_is_refused_in_one_line(tmp_path: Path) -> None:
-    with pytest.raises(SourceError, match="cannot be read"):
+    with pytest.raises(SourceError, match="is no plain file; choose a file of readings"):
         LogSource(tmp_path, StillClock()).open()
 
 

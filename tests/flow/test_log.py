@@ -208,3 +208,11 @@ def test_without_json_the_answer_is_told_in_lines(shop, capsys):
     assert out.startswith("job 1: 5 readings, 4 fasteners: 3 doubtful, 1 missed\nthe torque record is NOT complete:\n")
     assert "1 fastener missed: Cover bolts, 2" in out
     assert "5 rows of the log were stored before and were left out" in err
+
+
+def test_a_log_that_is_no_plain_file_is_refused_and_not_waited_for(shop, capsys):
+    (shop / "log.csv").mkdir()
+
+    code, _, error = collect(shop, capsys, None)
+
+    assert (code, "is no plain file" in error) == (2, True)

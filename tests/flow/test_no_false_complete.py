@@ -8,8 +8,10 @@ import pytest
 
 from analysis.verify import verify_file
 from collector.cli.main import main
+from collector.cli.wrench import added_wrench
+from collector.record.jobs import add_wrench, calibrate_wrench
 from collector.record.recorder import Recorder
-from schemas.bodies import Decided
+from schemas.bodies import Calibrated, Decided
 from schemas.errors import RecordError
 from schemas.screen import Press, PressWord
 
@@ -164,3 +166,16 @@ def test_a_pace_that_cannot_be_is_refused(pace, capsys):
         main(["demo", f"--pace={pace}"])
 
     assert "not a number of seconds from 0 on" in capsys.readouterr().err
+
+
+def test_a_simulated_wrench_proves_nothing_of_a_real_pull(floor, recorder):
+    floor.text = PLAN
+    added = added_wrench("W-7", "SN-7", "indicating", "10", "200", "Nm", "highest", simulated=True)
+    add_wrench(recorder, added, "program")
+    calibrate_wrench(recorder, Calibrated("W-7", "C", "2026-01-01", "2026-12-31", "10", "200", 1), "program")
+    bench = floor.bench(recorder)
+
+    floor.run(bench, *pulls(floor, 100, 101, YES))
+
+    assert complete(bench) == 0
+    assert "is a simulated one" in recorder.query("SELECT why FROM fastener")[0][0]
