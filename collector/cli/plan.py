@@ -56,7 +56,8 @@ def run_check(chosen: argparse.Namespace) -> int:
             say(line)
         if not told:
             joints = plan.route.joints
-            say(f"{chosen.plan}: nothing wrong found: {len(joints)} joints, {sum(joint.fasteners for joint in joints)} fasteners")
+            fasteners = sum(joint.fasteners for joint in joints)
+            say(f"{chosen.plan}: nothing wrong found: {fasteners} fasteners in {len(joints)} joint{'s' if len(joints) != 1 else ''}")
     return 1 if findings else 0
 
 

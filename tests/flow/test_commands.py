@@ -188,7 +188,7 @@ def test_calibrations_that_cannot_be_are_refused(run):
 
 
 def test_plan_check_says_nothing_is_wrong_or_what(run, plan, tmp_path):
-    assert run("plan", "check", plan) == (0, f"{plan}: nothing wrong found: 1 joints, 2 fasteners\n", "")
+    assert run("plan", "check", plan) == (0, f"{plan}: nothing wrong found: 2 fasteners in 1 joint\n", "")
     (tmp_path / "bad.yaml").write_text(PLAN.replace("fasteners: 2", "fasteners: two"), encoding="utf-8")
 
     code, out, _ = run("plan", "check", str(tmp_path / "bad.yaml"))
