@@ -57,7 +57,8 @@ def run_check(chosen: argparse.Namespace) -> int:
         if not told:
             joints = plan.route.joints
             fasteners = sum(joint.fasteners for joint in joints)
-            say(f"{chosen.plan}: nothing wrong found: {fasteners} fasteners in {len(joints)} joint{'s' if len(joints) != 1 else ''}")
+            plural = "" if len(joints) == 1 else "s"
+            say(f"{chosen.plan}: nothing wrong found: {fasteners} fasteners in {len(joints)} joint{plural}")
     return 1 if findings else 0
 
 
