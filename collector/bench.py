@@ -2,9 +2,8 @@
 
 from collections import Counter
 from dataclasses import dataclass, field
-from datetime import date, datetime
 
-from collector.decode.identity import decode_memory_identity, decode_row_identity
+from collector.decode.identity import decode_instant, decode_memory_identity, decode_row_identity
 from collector.expect.matcher import Matcher
 from collector.record.recorder import Recorder
 from collector.record.sequence import Sequences
@@ -66,8 +65,8 @@ class Bench:
         """Record a value with whether its wrench was fit at that moment; gives the entry's number."""
         named = reading.wrench or self.wrench
         wrench = self.recorder.fold.wrenches.get(named or "")
-        day = _certain_day(reading.tool_time) if self.log is not None else frame.received_at.date()
-        unfit = unfit_because(wrench, named, reading.torque_nm, day)
+        pulled_at = frame.received_at if self.log is None else decode_instant(reading.tool_time)
+        unfit = unfit_because(wrench, named, reading.torque_nm, pulled_at.date() if pulled_at else None)
         if wrench is not None and wrench.simulated and not self.simulated:
             unfit = f"wrench {named} is a simulated one, which proves nothing of a real pull"
         job = self.job.opened.job
@@ -133,12 +132,3 @@ class Bench:
             return None
         self.seen[frame.raw] += 1
         return decode_row_identity(frame.raw, self.seen[frame.raw], self.job.opened.job)
-
-
-def _certain_day(tool_time: str | None) -> date | None:
-    """The day of a time that was sent with its offset; None where it is absent, has no offset or is no ISO 8601."""
-    try:
-        instant = datetime.fromisoformat(tool_time or "")
-    except ValueError:
-        return None
-    return instant.date() if instant.tzinfo is not None else None

@@ -3,7 +3,7 @@
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 
 from schemas.fastener_state import Pull
-from schemas.job_rows import COMPLETE_PROOFS, unsigned_hold_points
+from schemas.job_rows import is_complete
 from schemas.job_state import JobState
 from schemas.joint_state import JointState
 from schemas.screen import Ask, JointRow, Last, Screen, Target
@@ -28,12 +28,9 @@ def show_screen(
     rows = tuple(_row(number, joint) for number, joint in enumerate(state.joints.values(), 1))
     return Screen(
         state.opened.job, state.route.title, bool(state.opened.simulated), target, ask, last, rows,
-        _reminders(state, target), link, link_ok, notice, len(state.pulls), _complete(state, rows), ended,
+        _reminders(state, target), link, link_ok, notice, len(state.pulls),
+        is_complete(state, (row.proof for row in rows)), ended,
     )  # fmt: skip
-
-
-def _complete(state: JobState, rows: tuple[JointRow, ...]) -> bool:
-    return all(row.proof in COMPLETE_PROOFS for row in rows) and not unsigned_hold_points(state) and not state.numbers.count
 
 
 def _row(number: int, state: JointState) -> JointRow:

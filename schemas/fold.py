@@ -31,6 +31,7 @@ class Fold:
         self._counts: dict[str, dict[str, dict[Proof, int]]] = {}
         self._stands: dict[str, Rows] = {}
         self._changed: Rows = {}
+        self._changed_jobs: dict[str, None] = {}
 
     def apply(self, at: At, body: Body) -> None:
         """Take the next entry. RecordError where it speaks of a job, a plan or a reading that no earlier one made."""
@@ -52,6 +53,10 @@ class Fold:
 
     def take_rows(self) -> list[TableRow]:
         """The rows that changed since the last call, each once, as it stands now."""
+        # A job's own row sums over all its joints, so it is made once for all the entries taken since.
+        for job in self._changed_jobs:
+            self._put_job(self.jobs[job])
+        self._changed_jobs.clear()
         changed = list(self._changed.values())
         self._changed = {}
         return changed
@@ -98,7 +103,7 @@ class Fold:
         self._stands[opened.job] = {}
         self._counts[opened.job] = {}
         self._put_joints(state, state.joints.keys())
-        self._put_job(state)
+        self._changed_jobs[opened.job] = None
 
     def _take_job_entry(self, at: At, body: Body) -> None:
         job = getattr(body, "job", None)
@@ -116,7 +121,7 @@ class Fold:
         elif isinstance(body, MatchKept):
             self._put(reading_row(state.pulls[body.reading]))
         self._put_joints(state, touched)
-        self._put_job(state)
+        self._changed_jobs[job] = None
 
     def _put_joints(self, state: JobState, joints: Iterable[str]) -> None:
         job = state.opened.job

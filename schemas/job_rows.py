@@ -1,10 +1,11 @@
 """Projection rows of one job, each a pure function of its state; columns are those of `schemas.database`."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from schemas import database as db
 from schemas.bodies import Decided, LinkKept, NotRead, ReportIssued, Signed
 from schemas.database import Row, Table
+from schemas.errors import Fate
 from schemas.fastener_state import Pull
 from schemas.job_state import At, JobState
 from schemas.joint_state import JointState
@@ -31,18 +32,20 @@ def unsigned_hold_points(state: JobState) -> tuple[str, ...]:
     )
 
 
+def is_complete(state: JobState, proofs: Iterable[Proof]) -> bool:
+    """Whether the torque record is complete, given every proof that one of its fasteners has (once is enough)."""
+    return all(proof in COMPLETE_PROOFS for proof in proofs) and not unsigned_hold_points(state) and not state.numbers.count
+
+
 def job_row(state: JobState, counts: dict[Proof, int]) -> TableRow:
     """The row of the job; `counts` are those of all its fasteners."""
-    unsigned = len(unsigned_hold_points(state))
-    missing = state.numbers.count
-    whole = all(not count or proof in COMPLETE_PROOFS for proof, count in counts.items())
-    fates = [body.fate for _, body in state.not_read.values()]
+    complete = is_complete(state, (proof for proof, count in counts.items() if count))
     opened = state.opened
     return db.JOB, (
         opened.job, state.at.seq, opened.plan, state.route.plan, state.route.revision, opened.order, opened.fitter,
         opened.workshop, state.at.at, state.closed.at if state.closed else None, opened.simulated or 0,
-        int(whole and not unsigned and not missing), sum(counts.values()), *(counts[proof] for proof in _PROOF_COLUMNS),
-        len(state.pulls), state.strays, fates.count("unreadable"), fates.count("set aside"), unsigned, missing,
+        int(complete), sum(counts.values()), *(counts[proof] for proof in _PROOF_COLUMNS), len(state.pulls), state.strays,
+        state.fates[Fate.UNREADABLE], state.fates[Fate.SET_ASIDE], len(unsigned_hold_points(state)), state.numbers.count,
     )  # fmt: skip
 
 

@@ -1,5 +1,6 @@
 """One job as its entries make it: pulls, what was decided and signed, which joint is in hand. Pure; the fold of one job."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -52,6 +53,7 @@ class JobState:
     joints: dict[str, JointState] = field(init=False)
     pulls: dict[int, Pull] = field(default_factory=dict)
     not_read: dict[int, tuple[At, NotRead]] = field(default_factory=dict)
+    fates: Counter[str] = field(default_factory=Counter)
     decisions: list[tuple[At, Decided]] = field(default_factory=list)
     links: list[tuple[At, LinkKept]] = field(default_factory=list)
     hold_points: dict[str, Signature] = field(default_factory=dict)
@@ -105,6 +107,7 @@ class JobState:
                 return self._take_link(at, body)
             case NotRead():
                 self.not_read[at.seq] = (at, body)
+                self.fates[body.fate] += 1
             case LogTaken():
                 self.logs.append(body.file)
             case JobClosed():

@@ -53,12 +53,12 @@ def _run(bench: Bench, source: FrameSource, clock: Clock, companion: "Companion 
     finally:
         source.close()
         reader.join()
-        _keep_rest(events, bench)
         if keyboard:
             keyboard.close()
         view.close()
         if companion:
             companion.stop()
+        _keep_rest(events, bench)
 
 
 def _keep_rest(events: "queue.SimpleQueue[Event]", bench: Bench) -> None:

@@ -7,18 +7,22 @@ from datetime import UTC, datetime
 from schemas.frame import Reading
 
 
+def decode_instant(tool_time: str | None) -> datetime | None:
+    """The instant of a time that was sent whole and with its offset; None where it is absent or anything else."""
+    try:
+        instant = datetime.fromisoformat(tool_time or "")
+    except ValueError:
+        return None
+    return instant if instant.tzinfo is not None else None
+
+
 def decode_memory_identity(reading: Reading, wrench: str | None) -> str | None:
     """The identity of a pull in a wrench's own memory, as hex; None where the record does not name one pull for certain.
 
     Wrench, memory number and a whole time with its offset name one pull, by whatever way and in whatever form it comes.
     """
-    if wrench is None or reading.sequence is None or reading.tool_time is None:
-        return None
-    try:
-        instant = datetime.fromisoformat(reading.tool_time)
-    except ValueError:
-        return None
-    if instant.tzinfo is None:
+    instant = decode_instant(reading.tool_time)
+    if wrench is None or reading.sequence is None or instant is None:
         return None
     return _hex(["memory", wrench, reading.sequence, instant.astimezone(UTC).isoformat()])
 
