@@ -5,9 +5,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from analysis.load.database import open_audit
+from analysis.load.database import open_as_is
 from schemas.bodies import parse_body
-from schemas.database import APPLICATION_ID, PROJECTIONS, SCHEMA_VERSION, TRIGGER_SQL, Row, Table, schema_sql
+from schemas.database import (
+    APPLICATION_ID,
+    LEDGER_SQL,
+    PROJECTIONS,
+    SCHEMA_VERSION,
+    TRIGGER_SQL,
+    Row,
+    Table,
+    derived_sql,
+    schema_sql,
+)
 from schemas.entry import Entry, decode_entry, private_hash
 from schemas.errors import AuditError, RecordError
 from schemas.fold import Fold
@@ -22,8 +32,14 @@ MOST_FINDINGS = 20
 
 @dataclass(slots=True)
 class Checked:
-    """What was found: `findings` are lines, empty where all fits; `size` and `head` are recomputed, never read."""
+    """What was found: `findings` are lines, empty where all fits; `size` and `head` are recomputed, never read.
 
+    `schema` is the version that the file states. Derived tables of an `older` one are not compared: readers never use them,
+    and a program that writes makes them anew.
+    """
+
+    schema: int = SCHEMA_VERSION
+    older: bool = False
     size: int = 0
     head: str = ""
     simulated: bool = False
@@ -40,7 +56,8 @@ def verify_file(path: Path) -> Checked:
     """Check a whole file; RecordError only where it is not an audit database of ours or cannot be read at all."""
     checked = Checked()
     try:
-        db = open_audit(path)
+        db, checked.schema = open_as_is(path)
+        db.row_factory = sqlite3.Row
     except RecordError as error:
         if not _is_ours_and_damaged(path, error.__cause__):
             raise
@@ -72,7 +89,7 @@ def _check(db: sqlite3.Connection, checked: Checked) -> None:
     fold = Fold()
     _check_entries(db, checked, fold)
     _check_private(db, checked)
-    if not any(finding.startswith("entry") for finding in checked.findings):
+    if not checked.older and not any(finding.startswith("entry") for finding in checked.findings):
         _check_projections(db, checked, fold)
     checked.simulated = any(state.opened.simulated for state in fold.jobs.values())
 
@@ -86,16 +103,20 @@ def _check_triggers(db: sqlite3.Connection, checked: Checked) -> None:
 def _check_schema(db: sqlite3.Connection, checked: Checked) -> None:
     """Nothing may stand in the file that the program did not make: a foreign trigger or view can swallow what is written."""
     rows = db.execute("SELECT type, name, tbl_name, sql FROM sqlite_schema WHERE sql IS NOT NULL").fetchall()
-    expected, there = schema_sql(), {row["sql"] for row in rows}
+    there = {row["sql"] for row in rows}
+    # Not by the stated version alone: whoever lowers it must not get his derived tables past the comparison.
+    checked.older = checked.schema < SCHEMA_VERSION and not there.issuperset(derived_sql())
+    expected = (*LEDGER_SQL, *TRIGGER_SQL) if checked.older else schema_sql()
     wrong = [
         f"{row['type']} {row['name']} does not belong in the file"
         for row in rows
-        if row["sql"] not in expected and (row["tbl_name"] != LIBRARY_TABLE or row["type"] == "trigger")
+        if row["sql"] not in expected
+        and (row["tbl_name"] != LIBRARY_TABLE or row["type"] == "trigger")
+        and not (checked.older and row["type"] in ("table", "index"))
     ]
     wrong += [f"missing or changed in the file: {sql[:60]}" for sql in expected if sql not in {*there, *TRIGGER_SQL}]
-    version = db.execute("PRAGMA user_version").fetchone()[0]
-    if version != SCHEMA_VERSION:
-        wrong.append(f"the schema's version reads {version}, it should be {SCHEMA_VERSION}")
+    if checked.schema != SCHEMA_VERSION and not checked.older:
+        wrong.append(f"the schema's version reads {checked.schema}, it should be {SCHEMA_VERSION}")
     checked.find(wrong)
 
 

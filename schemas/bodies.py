@@ -70,11 +70,15 @@ class WrenchAdded:
     high_nm: str
     measures: str
     simulated: int | None = None
+    limit_percent: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Calibrated:
-    """A laboratory calibrated a wrench: certificate, day, last day on which it is in date, span in N·m."""
+    """A laboratory calibrated a wrench: certificate, day, last day on which it is in date, span in N·m.
+
+    `adjusted` is 1 where it was set anew on that occasion, so that what it showed before says nothing of it any more.
+    """
 
     KIND: ClassVar[str] = "calibration"
     wrench: str
@@ -84,6 +88,59 @@ class Calibrated:
     low_nm: str
     high_nm: str
     simulated: int | None = None
+    adjusted: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CheckFile:
+    """A file of checks was read in; its rows follow as entries that name this one."""
+
+    KIND: ClassVar[str] = "check file"
+    file: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckMade:
+    """A wrench was held against a reference: typed in, or from `line` of entry `file` with its `raw` bytes in hex.
+
+    `checked_at` is a day, or an instant in UTC (RFC 3339). `reference` and `shown` are digits as given in `unit`.
+    `identity` tells a row of a file from every other.
+    """
+
+    KIND: ClassVar[str] = "check"
+    wrench: str
+    checked_at: str
+    reference: str
+    shown: str
+    unit: str
+    reference_nm: str
+    shown_nm: str
+    file: int | None = None
+    line: int | None = None
+    raw: str | None = None
+    identity: str | None = None
+    simulated: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CheckNotTaken:
+    """A row of a file of checks that cannot be one, with its raw bytes in hex and the reason."""
+
+    KIND: ClassVar[str] = "check not taken"
+    file: int
+    line: int
+    raw: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckVoided:
+    """A named person takes back the check in entry `check`; it stays on record and counts no more."""
+
+    KIND: ClassVar[str] = "check void"
+    check: int
+    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,8 +319,8 @@ class ReportIssued:
 BODIES: Mapping[str, type[Body]] = {
     body.KIND: body
     for body in (
-        SessionOpened, PersonNamed, PlanKept, WrenchAdded, Calibrated, JobOpened, JobClosed, LogTaken, FrameKept,
-        ReadingKept, NotRead, MatchKept, Decided, Signed, LinkKept, ReportIssued,
+        SessionOpened, PersonNamed, PlanKept, WrenchAdded, Calibrated, CheckFile, CheckMade, CheckNotTaken, CheckVoided,
+        JobOpened, JobClosed, LogTaken, FrameKept, ReadingKept, NotRead, MatchKept, Decided, Signed, LinkKept, ReportIssued,
     )
 }  # fmt: skip
 _FIELDS: Mapping[str, tuple[str, ...]] = {

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 APPLICATION_ID = 0x574D4B31
 """ASCII `WMK1`; `file` shows it."""
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
+"""Of the derived tables; the ledger's own tables are those of version 1 for good."""
 LEDGER_FORMAT = 1
 PLAN_FORMAT = 1
 
@@ -92,7 +93,14 @@ PLAN = _table("plan", "seq INTEGER; plan TEXT; title TEXT; revision TEXT; source
 WRENCH = _table(
     "wrench",
     "wrench TEXT; seq INTEGER; serial TEXT; type TEXT; low TEXT; high TEXT; unit TEXT; measures TEXT; certificate TEXT?;"
-    "calibrated_on TEXT?; due_on TEXT?; span_low_nm TEXT?; span_high_nm TEXT?; simulated INTEGER",
+    "calibrated_on TEXT?; due_on TEXT?; span_low_nm TEXT?; span_high_nm TEXT?; simulated INTEGER; limit_percent TEXT;"
+    "adjusted_on TEXT?",
+)
+WRENCH_CHECK = _table(
+    "wrench_check",
+    "seq INTEGER; wrench TEXT; at TEXT; day REAL; by TEXT; reference TEXT; shown TEXT; unit TEXT; reference_nm TEXT;"
+    "shown_nm TEXT; reference_nm_real REAL; error_percent REAL; file INTEGER?; line INTEGER?; identity TEXT?; void TEXT?;"
+    "simulated INTEGER",
 )
 JOB = _table(
     "job",
@@ -140,16 +148,23 @@ REPORT = _table(
 )
 
 PROJECTIONS: tuple[Table, ...] = (
-    PERSON, PLAN, WRENCH, JOB, JOINT, FASTENER, TIGHTENING, READING, NOT_READ, DECISION, SIGNATURE, LINK, REPORT,
+    PERSON, PLAN, WRENCH, WRENCH_CHECK, JOB, JOINT, FASTENER, TIGHTENING, READING, NOT_READ, DECISION, SIGNATURE, LINK, REPORT,
 )  # fmt: skip
 INDEX_SQL = (
     "CREATE INDEX reading_job ON reading (job, n)",
     "CREATE UNIQUE INDEX reading_identity ON reading (identity) WHERE identity IS NOT NULL",
     "CREATE UNIQUE INDEX not_read_identity ON not_read (identity) WHERE identity IS NOT NULL",
     "CREATE INDEX reading_wrench ON reading (wrench, seq)",
+    "CREATE INDEX wrench_check_wrench ON wrench_check (wrench, day)",
+    "CREATE UNIQUE INDEX wrench_check_identity ON wrench_check (identity) WHERE identity IS NOT NULL",
 )
 
 
+def derived_sql() -> tuple[str, ...]:
+    """Every statement that makes the derived tables of the present version, in order."""
+    return (*(table.create_sql() for table in PROJECTIONS), *INDEX_SQL)
+
+
 def schema_sql() -> tuple[str, ...]:
-    """Every statement that makes schema version 1, in order."""
-    return (*LEDGER_SQL, *TRIGGER_SQL, *(table.create_sql() for table in PROJECTIONS), *INDEX_SQL)
+    """Every statement that makes the present schema, in order."""
+    return (*LEDGER_SQL, *TRIGGER_SQL, *derived_sql())

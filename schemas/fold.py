@@ -7,15 +7,29 @@ entry, then all entries of that job.
 from collections.abc import Iterable
 
 from schemas import database as db
-from schemas.bodies import Body, Calibrated, JobOpened, MatchKept, PersonNamed, PlanKept, ReadingKept, WrenchAdded
+from schemas.bodies import (
+    Body,
+    Calibrated,
+    CheckMade,
+    CheckVoided,
+    JobOpened,
+    MatchKept,
+    PersonNamed,
+    PlanKept,
+    ReadingKept,
+    WrenchAdded,
+    parse_body,
+)
 from schemas.database import Row
+from schemas.entry import decode_entry
 from schemas.errors import RecordError
 from schemas.job_rows import TableRow, event_row, job_row, joint_rows, proof_counts, reading_row
 from schemas.job_state import At, JobState
+from schemas.register_state import RegisterState
 from schemas.route import Route
 from schemas.route_body import route_from_body
 from schemas.words import Proof
-from schemas.wrench import Wrench, calibrate, wrench_from
+from schemas.wrench import Wrench
 
 Rows = dict[tuple[str, Row], TableRow]
 
@@ -26,8 +40,7 @@ class Fold:
     def __init__(self) -> None:
         self.jobs: dict[str, JobState] = {}
         self.routes: dict[int, Route] = {}
-        self.wrenches: dict[str, Wrench] = {}
-        self._wrench_seq: dict[str, tuple[int, WrenchAdded]] = {}
+        self.register = RegisterState()
         self._counts: dict[str, dict[str, dict[Proof, int]]] = {}
         self._stands: dict[str, Rows] = {}
         self._changed: Rows = {}
@@ -40,16 +53,17 @@ class Fold:
                 self._put((db.PERSON, (body.person, at.seq)))
             case PlanKept():
                 self._take_plan(at, body)
-            case WrenchAdded():
-                self._wrench_seq[body.wrench] = (at.seq, body)
-                self.wrenches[body.wrench] = wrench_from(body)
-                self._put_wrench(body.wrench)
-            case Calibrated():
-                self._calibrate(body)
+            case WrenchAdded() | Calibrated() | CheckMade() | CheckVoided():
+                self._put(self.register.apply(at, body))
             case JobOpened():
                 self._open_job(at, body)
             case _:
                 self._take_job_entry(at, body)
+
+    @property
+    def wrenches(self) -> dict[str, Wrench]:
+        """The wrenches of the register by id, as they stand."""
+        return self.register.wrenches
 
     def take_rows(self) -> list[TableRow]:
         """The rows that changed since the last call, each once, as it stands now."""
@@ -71,28 +85,6 @@ class Fold:
         self._put(
             (db.PLAN, (at.seq, plan.plan, route.title, route.revision, route.source, plan.content_sha256, plan.file))
         )
-
-    def _calibrate(self, calibrated: Calibrated) -> None:
-        wrench = self.wrenches.get(calibrated.wrench)
-        if wrench is None:
-            raise RecordError(f"the ledger calibrates wrench {calibrated.wrench}, which was never added; run `verify`")
-        self.wrenches[calibrated.wrench] = calibrate(wrench, calibrated)
-        self._put_wrench(calibrated.wrench)
-
-    def _put_wrench(self, wrench_id: str) -> None:
-        seq, added = self._wrench_seq[wrench_id]
-        wrench = self.wrenches[wrench_id]
-        calibration = (
-            wrench.certificate,
-            str(wrench.calibrated_on) if wrench.calibrated_on else None,
-            str(wrench.due_on) if wrench.due_on else None,
-            str(wrench.span_low_nm) if wrench.span_low_nm is not None else None,
-            str(wrench.span_high_nm) if wrench.span_high_nm is not None else None,
-        )
-        self._put(
-            (db.WRENCH, (wrench_id, seq, added.serial, added.type, added.low, added.high, added.unit, added.measures,
-                         *calibration, added.simulated or 0))
-        )  # fmt: skip
 
     def _open_job(self, at: At, opened: JobOpened) -> None:
         route = self.routes.get(opened.plan)
@@ -144,3 +136,11 @@ class Fold:
                 counts[proof] += count
         self._put(job_row(state, counts))
 
+
+def derived_rows(ledger: Iterable[tuple[int, str]]) -> list[TableRow]:
+    """Every row of every derived table, from all of the ledger as (number, entry's text) in order."""
+    fold = Fold()
+    for seq, text in ledger:
+        entry = decode_entry(text)
+        fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
+    return fold.take_rows()

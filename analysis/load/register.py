@@ -20,8 +20,9 @@ def _wrench(row: sqlite3.Row) -> Wrench:
     unit, _ = find_unit(row["unit"])
     low, high = (to_nm(Decimal(row[name]), unit) for name in ("low", "high"))
     return Wrench(
-        row["wrench"], row["serial"], row["type"], low, high, row["unit"], row["measures"], row["certificate"],
-        _day(row["calibrated_on"]), _day(row["due_on"]), _torque(row["span_low_nm"]), _torque(row["span_high_nm"]),
+        row["wrench"], row["serial"], row["type"], low, high, row["unit"], row["measures"], Decimal(row["limit_percent"]),
+        row["certificate"], _day(row["calibrated_on"]), _day(row["due_on"]), _torque(row["span_low_nm"]),
+        _torque(row["span_high_nm"]), _day(row["adjusted_on"]), bool(row["simulated"]),
     )  # fmt: skip
 
 

@@ -59,8 +59,9 @@ def _register_wrenches(recorder: Recorder) -> None:
     lead = recorder.person(facts.LEAD)
     for wrench in facts.WRENCHES:
         added = added_wrench(
-            wrench.id, wrench.serial, wrench.type, str(wrench.low), str(wrench.high), wrench.unit, str(wrench.measures), True
-        )
+            wrench.id, wrench.serial, wrench.type, str(wrench.low), str(wrench.high), wrench.unit, str(wrench.measures),
+            simulated=True,
+        )  # fmt: skip
         add_wrench(recorder, added, lead)
         calibrate_wrench(
             recorder,

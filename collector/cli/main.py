@@ -160,14 +160,26 @@ def _add_wrench(commands: "Commands[argparse.ArgumentParser]") -> None:
     add.add_argument("--high", required=True, metavar="TORQUE", help="upper end of its usable range")
     add.add_argument("--unit", required=True, help="N·m, lbf·ft, lbf·in, kgf·m and their usual spellings")
     add.add_argument("--measures", required=True, choices=("highest", "first", "click", "set"), help="what its value is")
+    add.add_argument("--limit", metavar="PERCENT", help="permissible error to either side (default 4, or 6 up to 10 N·m)")
     calibrate = _command(wrench, "calibrate", "wrench:run_calibrate", "record a laboratory's calibration of a wrench")
     calibrate.add_argument("wrench", metavar="ID")
     calibrate.add_argument("--certificate", required=True, metavar="TEXT")
     calibrate.add_argument("--on", required=True, metavar="DATE", help="day of the calibration, as 2026-01-31")
     calibrate.add_argument("--due", required=True, metavar="DATE", help="last day on which it is in date")
-    for command in (add, calibrate):
+    calibrate.add_argument("--adjusted", action="store_true", help="it was set anew: its drift line begins again on that day")
+    check = _command(wrench, "check", "check:run_check", "keep a check of a wrench against a reference, or a file of checks")
+    check.add_argument("wrench", metavar="ID", nargs="?")
+    check.add_argument("--reference", metavar="TORQUE", help="what the reference read")
+    check.add_argument("--shown", metavar="TORQUE", help="what the wrench showed, or was set to")
+    check.add_argument("--unit", help="of both (default: the wrench's own)")
+    check.add_argument("--at", metavar="TIME", help="day or ISO 8601 time of the check (default now)")
+    check.add_argument("--from", dest="file", metavar="FILE", help="CSV or XLSX with time,wrench,reference,shown,unit")
+    check.add_argument("--zone", metavar="ZONE", help="of times without an offset: +01:00, or Europe/Berlin")
+    check.add_argument("--void", type=int, metavar="ENTRY", help="take back the check in that entry of the ledger")
+    check.add_argument("--why", metavar="TEXT", help="the reason, with --void")
+    for command in (add, calibrate, check):
         command.add_argument("--by", default="not named", metavar="NAME", help="who enters it")
-        _database(command, json=False)
+        _database(command, json=command is check)
     _database(_command(wrench, "list", "wrench:run_list", "the wrenches of the register"))
 
 

@@ -29,7 +29,8 @@ def check_file(path: Path, as_json: bool = False) -> int:
         found = f"{len(checked.findings)} findings; {checked.size} entries, tree head {checked.head}"
         say(f"{path}: ALTERED or damaged: {found}{mark}")
         return 1
-    say(f"{path}: nothing was altered: {checked.size} entries, derived tables equal, tree head {checked.head}{mark}")
+    tables = f"derived tables of schema {checked.schema} not compared" if checked.older else "derived tables equal"
+    say(f"{path}: nothing was altered: {checked.size} entries, {tables}, tree head {checked.head}{mark}")
     return 0
 
 

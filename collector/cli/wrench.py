@@ -13,13 +13,17 @@ from collector.record.recorder import Recorder
 from schemas.bodies import Calibrated, WrenchAdded
 from schemas.errors import RecordError
 from schemas.units import find_unit, to_nm, torque_text
-from schemas.wrench import Wrench
+from schemas.wrench import Wrench, usual_limit_percent
 
 
 def added_wrench(
-    wrench: str, serial: str, kind: str, low: str, high: str, unit: str, measures: str, simulated: bool = False
-) -> WrenchAdded:
-    """A wrench for the register from what was typed; RecordError or UnitError where a value cannot be."""
+    wrench: str, serial: str, kind: str, low: str, high: str, unit: str, measures: str, limit: str | None = None,
+    simulated: bool = False,
+) -> WrenchAdded:  # fmt: skip
+    """A wrench for the register from what was typed; RecordError or UnitError where a value cannot be.
+
+    The permissible error is kept with the wrench also where the usual one was taken, so that it never changes later.
+    """
     if not wrench.strip() or not serial.strip():
         raise RecordError("a wrench needs an id and a serial number; neither can be empty")
     found, _ = find_unit(unit)
@@ -27,12 +31,22 @@ def added_wrench(
     if not 0 <= edges[0] < edges[1]:
         raise RecordError(f"wrench {wrench}: --low must be below --high, both not negative; got {low} and {high}")
     low_nm, high_nm = (torque_text(to_nm(edge, found)) for edge in edges)
-    return WrenchAdded(wrench, serial, kind, low, high, found.symbol, low_nm, high_nm, measures, 1 if simulated else None)
+    limit_percent = usual_limit_percent(Decimal(high_nm)) if limit is None else _percent(limit)
+    return WrenchAdded(
+        wrench, serial, kind, low, high, found.symbol, low_nm, high_nm, measures, 1 if simulated else None, str(limit_percent)
+    )
+
+
+def _percent(text: str) -> Decimal:
+    percent = _torque(text, "--limit")
+    if not 0 < percent < 100:
+        raise RecordError(f"--limit {text}: a permissible error lies above 0 and below 100 %")
+    return percent
 
 
 def _torque(text: str, option: str) -> Decimal:
     if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", text):
-        raise RecordError(f"{option} {text}: not a torque in plain digits, such as 12 or 12.5")
+        raise RecordError(f"{option} {text}: not a number in plain digits, such as 12 or 12.5")
     return Decimal(text)
 
 
@@ -46,7 +60,7 @@ def _day(text: str, option: str) -> date:
 def run_add(chosen: argparse.Namespace) -> int:
     """Add a wrench."""
     added = added_wrench(
-        chosen.wrench, chosen.serial, chosen.type, chosen.low, chosen.high, chosen.unit, chosen.measures
+        chosen.wrench, chosen.serial, chosen.type, chosen.low, chosen.high, chosen.unit, chosen.measures, chosen.limit
     )
     with Recorder(database_path(chosen.db), SystemClock(), version(), "witnessmark wrench add") as recorder:
         add_wrench(recorder, added, recorder.person(chosen.by))
@@ -62,7 +76,8 @@ def run_calibrate(chosen: argparse.Namespace) -> int:
     with Recorder(database_path(chosen.db), SystemClock(), version(), "witnessmark wrench calibrate") as recorder:
         wrench = recorder.fold.wrenches.get(chosen.wrench)
         low, high = (torque_text(wrench.low_nm), torque_text(wrench.high_nm)) if wrench else ("0", "0")
-        calibrated = Calibrated(chosen.wrench, chosen.certificate, str(on), str(due), low, high)
+        adjusted = 1 if chosen.adjusted else None
+        calibrated = Calibrated(chosen.wrench, chosen.certificate, str(on), str(due), low, high, adjusted=adjusted)
         calibrate_wrench(recorder, calibrated, recorder.person(chosen.by))
     tell(f"wrench {chosen.wrench}: certificate {chosen.certificate}, in date to {due}")
     return 0

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from filelock import FileLock, Timeout
 
-from schemas.database import APPLICATION_ID, SCHEMA_VERSION, TRIGGER_SQL, schema_sql
+from collector.record.rebuild import remake_derived
+from schemas.database import APPLICATION_ID, LEDGER_SQL, SCHEMA_VERSION, TRIGGER_SQL
 from schemas.errors import RecordError
 
 if TYPE_CHECKING:
@@ -114,17 +115,25 @@ def _is_half_made(connection: sqlite3.Connection) -> bool:
 
 
 def _migrate(connection: sqlite3.Connection) -> None:
-    """Bring the schema up to date; each step and the note that it was done are one transaction."""
+    """Bring the schema up to date; each step and the note that it was done are one transaction.
+
+    Files of schema 1 have the first step behind them. The ledger keeps its shape for good; every later version makes the
+    derived tables anew from it, so that one step serves all versions.
+    """
     from sqlite_utils import Database, Migrations
 
     migrations = Migrations("witnessmark")
 
     @migrations(name="schema-1")
-    def _schema_1(database: "Database") -> None:
-        for statement in schema_sql():
+    def _ledger(database: "Database") -> None:
+        for statement in (*LEDGER_SQL, *TRIGGER_SQL):
             database.execute(statement)
         database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-        database.execute("PRAGMA user_version = 1")
+
+    @migrations(name=f"derived-{SCHEMA_VERSION}")
+    def _derived(_: "Database") -> None:
+        remake_derived(connection)
+        connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
 
     migrations.apply(Database(connection))
 

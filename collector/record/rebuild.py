@@ -1,24 +1,26 @@
-"""Makes every projection anew from the ledger, in one transaction."""
+"""Makes every derived table anew from the ledger, in one transaction."""
 
 import sqlite3
 
-from schemas.bodies import parse_body
-from schemas.database import PROJECTIONS
-from schemas.entry import decode_entry
-from schemas.fold import Fold
-from schemas.job_state import At
+from schemas.database import PROJECTIONS, derived_sql
+from schemas.fold import derived_rows
 
 
 def rebuild_projections(connection: sqlite3.Connection) -> int:
     """Empty all projections and fill them from the ledger; gives the number of entries. To be called inside a transaction."""
-    fold = Fold()
-    entries = 0
-    for seq, text in connection.execute("SELECT seq, entry FROM ledger ORDER BY seq"):
-        entry = decode_entry(text)
-        fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
-        entries += 1
+    rows = derived_rows(connection.execute("SELECT seq, entry FROM ledger ORDER BY seq"))
     for table in PROJECTIONS:
         connection.execute(f"DELETE FROM {table.name}")
-    for table, row in fold.take_rows():
+    for table, row in rows:
         connection.execute(table.upsert_sql(), row)
-    return entries
+    return int(connection.execute("SELECT count(*) FROM ledger").fetchone()[0])
+
+
+def remake_derived(connection: sqlite3.Connection) -> None:
+    """Take away the derived tables of an older version, make those of the present one and fill them; inside a transaction."""
+    # By name, so that a table that another program put there stays for `verify` to find.
+    for table in PROJECTIONS:
+        connection.execute(f"DROP TABLE IF EXISTS {table.name}")
+    for statement in derived_sql():
+        connection.execute(statement)
+    rebuild_projections(connection)

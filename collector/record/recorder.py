@@ -188,6 +188,13 @@ class Recorder:
         if seq not in self.fold.routes:
             self.fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
 
+    def load_check(self, seq: int) -> None:
+        """Give the fold the check in that entry, which an earlier run kept."""
+        if not self.fold.register.has_check(seq):
+            for at_seq, entry in self.entries("seq = ?", seq):
+                self.fold.apply(At(at_seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
+            self.fold.take_rows()
+
     def rebuild(self) -> int:
         """Make every projection anew from the ledger; gives the number of entries read."""
         with self.transaction():

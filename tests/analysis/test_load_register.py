@@ -13,20 +13,20 @@ from schemas.wrench import Wrench
 
 def test_wrenches_come_by_id_with_their_last_calibration(floor):
     with floor.recorder() as recorder:
-        add_wrench(recorder, WrenchAdded("W-9", "SN-9", "setting", "20", "150", "lbf·ft", "27.1", "203.4", "click"), "person-1")
+        add_wrench(recorder, WrenchAdded("W-9", "SN-9", "setting", "20", "150", "lbf·ft", "27.1", "203.4", "click", None, "2.5"), "person-1")
         add_wrench(recorder, WrenchAdded("W-10", "SN-10", "indicating", "5.0", "50", "N·m", "5.0", "50", "highest"), "person-1")
-        calibrate_wrench(recorder, Calibrated("W-10", "C-1", "2025-01-10", "2026-01-09", "5", "50"), "person-1")
+        calibrate_wrench(recorder, Calibrated("W-10", "C-1", "2025-01-10", "2026-01-09", "5", "50", adjusted=1), "person-1")
         calibrate_wrench(recorder, Calibrated("W-10", "C-2", "2026-01-10", "2027-01-09", "10", "50"), "person-1")
     with closing(open_audit(floor.path)) as db:
         first, second = load_wrenches(db)
 
     assert first == Wrench(
-        "W-10", "SN-10", "indicating", Decimal("5.0"), Decimal(50), "N·m", "highest", "C-2", date(2026, 1, 10), date(2027, 1, 9),
-        Decimal(10), Decimal(50),
+        "W-10", "SN-10", "indicating", Decimal("5.0"), Decimal(50), "N·m", "highest", Decimal(4), "C-2", date(2026, 1, 10),
+        date(2027, 1, 9), Decimal(10), Decimal(50), date(2025, 1, 10),
     )  # fmt: skip
     # 20 and 150 lbf·ft from the exact foot and pound-force: NIST SP 811, appendix B.
     foot_pound = Decimal("0.3048") * Decimal("4.4482216152605")
-    assert second == Wrench("W-9", "SN-9", "setting", 20 * foot_pound, 150 * foot_pound, "lbf·ft", "click")
+    assert second == Wrench("W-9", "SN-9", "setting", 20 * foot_pound, 150 * foot_pound, "lbf·ft", "click", Decimal("2.5"))
 
 
 def test_an_empty_register_gives_no_wrench(floor):

@@ -10,6 +10,8 @@ import pytest
 
 from analysis.verify import MOST_FINDINGS, Checked, verify_file
 from collector.cli.main import main
+from collector.record.checks import add_checks
+from schemas.bodies import CheckMade
 from schemas.database import PROJECTIONS, SCHEMA_VERSION, TRIGGER_SQL
 from schemas.entry import Entry, canonical, decode_entry
 from schemas.errors import RecordError
@@ -26,6 +28,7 @@ def day(floor) -> Path:
     """The file of a small day: some pulls, a revision, a name, a signature, an unreadable line."""
     with floor.recorder() as recorder:
         bench = floor.bench(recorder)
+        add_checks(recorder, [CheckMade("W-7", "2026-03-02", "100", "101", "N·m", "100", "101")], "person-1")
         floor.run(
             bench, LinkChange("serial:/dev/bench", Link.OPEN, floor.clock.now(), 1), floor.pull(50), floor.pull(40),
             floor.pull(60), floor.pull(100), floor.pull(101), Press(PressWord.YES), Press(PressWord.YES, name="Ole Brand"),
@@ -105,7 +108,7 @@ def test_a_file_that_nobody_touched_is_clean(day, command):
     with closing(sqlite3.connect(day)) as db:
         head = root_of(row[0] for row in db.execute("SELECT leaf FROM ledger ORDER BY seq")).hex()
 
-    assert verify_file(day) == Checked(size, head)
+    assert verify_file(day) == Checked(SCHEMA_VERSION, False, size, head)
     assert command(day) == (0, f"{day}: nothing was altered: {size} entries, derived tables equal, tree head {head}\n")
     status, said = command(day, "--json")
     assert (status, json.loads(said)) == (

@@ -13,7 +13,7 @@ import pytest
 
 from collector.record import database as record_database
 from collector.record.database import WriterLock, connect_writer
-from schemas.database import APPLICATION_ID, PROJECTIONS, SCHEMA_VERSION
+from schemas.database import APPLICATION_ID, LEDGER_SQL, PROJECTIONS, SCHEMA_VERSION
 from schemas.errors import RecordError
 
 LEDGER_COLUMNS = "seq, entry, leaf"
@@ -206,8 +206,7 @@ def test_a_file_whose_making_was_stopped_is_made_to_the_end(floor, monkeypatch, 
         with closing(sqlite3.connect(floor.path)) as db:
             db.execute("PRAGMA journal_mode = WAL")
     else:
-        whole = record_database.schema_sql()
-        monkeypatch.setattr(record_database, "schema_sql", lambda: (*whole, "CREATE TABLE this is no SQL"))
+        monkeypatch.setattr(record_database, "LEDGER_SQL", (*LEDGER_SQL, "CREATE TABLE this is no SQL"))
         with pytest.raises(RecordError, match="cannot be opened for writing"):
             floor.recorder().__enter__()
         monkeypatch.undo()

@@ -8,6 +8,8 @@ import pytest
 
 from analysis.verify import verify_file
 from collector.cli.main import main
+from collector.record.checks import add_checks, void_check
+from schemas.bodies import CheckMade
 from schemas.database import PROJECTIONS
 from schemas.frame import LinkChange
 from schemas.screen import Press, PressWord
@@ -41,6 +43,9 @@ def live_day(floor) -> None:
     log = "time,wrench,torque,unit,seq\n2026-03-02T09:00:00+01:00,W-7,50,Nm,30\n,W-7,50,Nm,31\nx,W-7,,Nm,32\n"
     with floor.recorder() as recorder:
         floor.import_log(recorder, log)
+        days = ("2026-02-23", "2026-03-02")
+        add_checks(recorder, [CheckMade("W-7", day, "100", "101", "N·m", "100", "101") for day in days], "p")
+        void_check(recorder, int(str(recorder.query("SELECT min(seq) FROM wrench_check")[0][0])), "typed for another wrench", "p")
 
 
 def test_a_rebuild_gives_the_very_same_rows(floor):

@@ -163,7 +163,7 @@ def test_a_wrench_is_listed_with_its_calibration(run):
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        pytest.param({"low": "1e2"}, "not a torque in plain digits", id="exponent"),
+        pytest.param({"low": "1e2"}, "not a number in plain digits", id="exponent"),
         pytest.param({"low": "300"}, "--low must be below --high", id="upside-down"),
         pytest.param({"unit": "J"}, "J", id="energy"),
         pytest.param({"wrench": " "}, "needs an id", id="no-id"),

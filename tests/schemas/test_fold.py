@@ -212,14 +212,16 @@ def test_a_wrench_has_one_row_with_its_last_calibration():
     assert rows_of(fold) == {
         ("person", ("p-1",)): ("p-1", 1),
         ("wrench", ("W-140",)): (
-            "W-140", 2, "SN-90417", "click, ratchet", "20", "150", "lbf·ft", "click", None, None, None, None, None, 1,
+            "W-140", 2, "SN-90417", "click, ratchet", "20", "150", "lbf·ft", "click", None, None, None, None, None, 1, "4", None,
         ),
     }  # fmt: skip
 
     fold.apply(At(3, AT.at, "p-1"), Calibrated("W-140", "K-1", "2025-01-10", "2026-01-09", "30", "190"))
     fold.apply(At(4, AT.at, "p-1"), Calibrated("W-140", "K-2", "2026-01-10", "2027-01-09", "40.0", "200.0"))
 
-    assert rows_of(fold)["wrench", ("W-140",)][8:] == ("K-2", "2026-01-10", "2027-01-09", "40.0", "200.0", 1)
+    assert rows_of(fold)["wrench", ("W-140",)][8:] == (
+        "K-2", "2026-01-10", "2027-01-09", "40.0", "200.0", 1, "4", None,
+    )  # fmt: skip
     assert fold.wrenches["W-140"].certificate == "K-2"
 
 
@@ -233,7 +235,7 @@ def test_an_entry_of_no_job_and_no_register_changes_no_row():
 @pytest.mark.parametrize(
     ("body", "what"),
     [
-        pytest.param(Calibrated("W-9", "K-1", "2026-01-10", "2027-01-09", "30", "190"), "calibrates wrench W-9", id="wrench"),
+        pytest.param(Calibrated("W-9", "K-1", "2026-01-10", "2027-01-09", "30", "190"), "wrench W-9, which was never", id="wrench"),
         pytest.param(JobOpened("2", 7, "0" * 64, "", "p-1", ""), "opens job 2 without its plan, or twice", id="plan"),
         pytest.param(JobOpened("1", 1, "0" * 64, "", "p-1", ""), "opens job 1 without its plan, or twice", id="job-twice"),
         pytest.param(FrameKept("3", "serial:tty", "00", "plain-line"), "speaks of job 3, or of a reading in it", id="job"),

@@ -18,7 +18,7 @@ def test_a_new_wrench_has_no_calibration_and_is_not_fit():
     added = wrench_from(ADDED)
 
     assert added == Wrench(
-        "W-140", "SN-90417", "click, ratchet", Decimal("27.1"), Decimal("203.37"), "lbf·ft", "click"
+        "W-140", "SN-90417", "click, ratchet", Decimal("27.1"), Decimal("203.37"), "lbf·ft", "click", Decimal(4)
     )  # fmt: skip
     assert unfit_because(added, "W-140", Decimal(100), DAY) == "wrench W-140 has no calibration"
 
@@ -29,6 +29,30 @@ def test_the_last_calibration_takes_the_place_of_the_one_before():
     assert (later.certificate, later.calibrated_on, later.due_on) == ("K-3001", date(2026, 12, 1), date(2027, 11, 30))
     assert (later.span_low_nm, later.span_high_nm) == (Decimal(50), Decimal(190))
     assert (later.id, later.serial, later.low_nm, later.measures) == ("W-140", "SN-90417", Decimal("27.1"), "click")
+
+
+@pytest.mark.parametrize(
+    ("high_nm", "given", "percent"),
+    [
+        # The two figures of ISO 6789-1:2017 for most hand torque tools, from memory.
+        pytest.param("10", None, "6", id="small-tool-on-the-edge"),
+        pytest.param("10.1", None, "4", id="just-above"),
+        pytest.param("200", "2.5", "2.5", id="a-figure-of-its-own"),
+    ],
+)
+def test_the_permissible_error_is_the_usual_one_where_none_was_given(high_nm, given, percent):
+    added = WrenchAdded("W-1", "S", "setting", "1", high_nm, "N·m", "1", high_nm, "click", None, given)
+
+    assert wrench_from(added).limit_percent == Decimal(percent)
+
+
+def test_the_last_day_of_an_adjustment_stays_through_a_calibration_without_one():
+    adjusted = calibrate(WRENCH, Calibrated("W-140", "K-3", "2026-12-01", "2027-11-30", "50", "190", adjusted=1))
+    found = calibrate(adjusted, Calibrated("W-140", "K-4", "2027-11-01", "2028-10-31", "50", "190"))
+    entered_late = calibrate(found, Calibrated("W-140", "K-0", "2025-01-10", "2026-01-09", "50", "190", adjusted=1))
+
+    assert WRENCH.adjusted_on is None
+    assert adjusted.adjusted_on == found.adjusted_on == entered_late.adjusted_on == date(2026, 12, 1)
 
 
 SPAN = "outside the calibrated span of wrench W-140 (40.0 to 200.0 N·m)"

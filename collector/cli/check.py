@@ -1,0 +1,144 @@
+"""`witnessmark wrench check`: keep a check typed in, or a file of checks, or take one back."""
+
+import argparse
+import json
+from collections.abc import Mapping
+from datetime import datetime, timezone, tzinfo
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from collector.acquire.check_file import CheckLine, read_check_file
+from collector.cli.place import SystemClock, database_path, say, tell, version
+from collector.decode.check import DecodedCheck, decode_check
+from collector.record.checks import FileRow, Taken, add_checks, take_check_file, void_check
+from collector.record.recorder import Recorder
+from schemas.bodies import CheckFile
+from schemas.clock import rfc3339
+from schemas.errors import FrameError, RecordError
+from schemas.wrench import Wrench
+
+MOST_TOLD = 20
+"""After so many rows of one sort only their number is told; --json tells all."""
+
+
+def run_check(chosen: argparse.Namespace) -> int:
+    """Keep checks; 1 where a row was not taken, or a check says that somebody has to look."""
+    if sum((chosen.file is not None, chosen.void is not None, chosen.wrench is not None)) != 1:
+        raise RecordError("say one thing: a wrench with --reference and --shown, or --from FILE, or --void ENTRY with --why")
+    with Recorder(database_path(chosen.db), SystemClock(), version(), "witnessmark wrench check") as recorder:
+        by = recorder.person(chosen.by)
+        if chosen.void is not None:
+            return _void(recorder, chosen, by)
+        if chosen.file is not None:
+            return _take_file(recorder, chosen, by)
+        return _take_typed(recorder, chosen, by)
+
+
+def _void(recorder: Recorder, chosen: argparse.Namespace, by: str) -> int:
+    if not (chosen.why or "").strip():
+        raise RecordError("--void needs --why: the reason stands in the record beside the check")
+    void_check(recorder, chosen.void, chosen.why.strip(), by)
+    tell(f"the check in entry {chosen.void} is taken back; it stays on record and counts no more")
+    return 0
+
+
+def _take_typed(recorder: Recorder, chosen: argparse.Namespace, by: str) -> int:
+    if chosen.reference is None or chosen.shown is None:
+        raise RecordError("a check needs --reference and --shown: what the reference read, and what the wrench showed")
+    wrench = recorder.fold.wrenches.get(chosen.wrench)
+    if wrench is None:
+        raise RecordError(f"wrench {chosen.wrench} is not in the register; add it with `witnessmark wrench add`")
+    now = SystemClock().now()
+    row = {
+        "wrench": wrench.id,
+        "time": chosen.at or rfc3339(now),
+        "reference": chosen.reference,
+        "shown": chosen.shown,
+        "unit": chosen.unit or wrench.unit,
+    }
+    try:
+        decoded = decode_check(row, recorder.fold.wrenches, _zone(chosen.zone))
+    except FrameError as error:
+        raise RecordError(f"this check cannot be kept: {error}") from error
+    add_checks(recorder, [decoded.check], by)
+    inside = abs(decoded.error_percent) <= wrench.limit_percent
+    says = f"{wrench.id} shows {chosen.shown} at {chosen.reference} {decoded.check.unit}: {decoded.error_percent:+.2f} %"
+    if chosen.json:
+        answer = {"format": 1, "wrench": wrench.id, "error_percent": decoded.error_percent, "inside": inside}
+        say(json.dumps(answer | {"limit_percent": str(wrench.limit_percent), "remarks": decoded.remarks}, ensure_ascii=False))
+    else:
+        say(f"{says}, {'inside' if inside else 'OUTSIDE'} ±{wrench.limit_percent} %{_mark(wrench)}")
+    for remark in (*decoded.remarks, *_late(decoded, now)):
+        tell(f"mind: {remark}")
+    if not inside:
+        tell(f"use {wrench.id} no more until somebody has looked at it; what it has torqued may have to be opened again")
+    return 0 if inside else 1
+
+
+def _mark(wrench: Wrench) -> str:
+    return " SIMULATED" if wrench.simulated else ""
+
+
+def _late(decoded: DecodedCheck, now: datetime) -> tuple[str, ...]:
+    at = decoded.check.checked_at
+    return (f"its time {at} lies in the future",) if at > rfc3339(now) else ()
+
+
+def _take_file(recorder: Recorder, chosen: argparse.Namespace, by: str) -> int:
+    read = read_check_file(Path(chosen.file))
+    zone, now = _zone(chosen.zone), SystemClock().now()
+    rows = [_row(line, recorder.fold.wrenches, zone, now) for line in read.rows]
+    taken = take_check_file(recorder, CheckFile(read.file, read.sha256), rows, by)
+    if chosen.json:
+        say(json.dumps({"format": 1, "file": read.file, **_json(taken)}, ensure_ascii=False, indent=1))
+    else:
+        said = f"{read.file}: {len(taken.checks)} checks taken"
+        say(f"{said}, {taken.already_stored} stored before, {len(taken.not_taken)} rows not taken")
+    _tell_rows(read.file, "not taken", [(row.line, row.reason) for row in taken.not_taken])
+    remarks = [(row.line, remark) for row in taken.checks for remark in row.remarks]
+    _tell_rows(read.file, "mind", remarks)
+    return 1 if taken.not_taken or any(": kept, and in no drift line" in remark for _, remark in remarks) else 0
+
+
+def _row(line: CheckLine, wrenches: Mapping[str, Wrench], zone: tzinfo | None, now: datetime) -> FileRow:
+    if line.trouble:
+        return FileRow(line.line, line.raw, None, line.trouble)
+    try:
+        decoded = decode_check(line.texts, wrenches, zone)
+    except FrameError as error:
+        return FileRow(line.line, line.raw, None, str(error))
+    return FileRow(line.line, line.raw, decoded.check, remarks=(*decoded.remarks, *_late(decoded, now)))
+
+
+def _json(taken: Taken) -> dict[str, object]:
+    return {
+        "taken": len(taken.checks),
+        "already_stored": taken.already_stored,
+        "not_taken": [
+            {"line": row.line, "raw": row.raw.decode(errors="backslashreplace"), "reason": row.reason} for row in taken.not_taken
+        ],
+        "remarks": [{"line": row.line, "remark": remark} for row in taken.checks for remark in row.remarks],
+    }
+
+
+def _tell_rows(file: str, word: str, rows: list[tuple[int, str]]) -> None:
+    for line, what in rows[:MOST_TOLD]:
+        tell(f"{file}, line {line}, {word}: {what}")
+    if len(rows) > MOST_TOLD:
+        tell(f"{file}: {len(rows) - MOST_TOLD} more of this sort; --json tells all")
+
+
+def _zone(text: str | None) -> tzinfo | None:
+    """A zone as +01:00 or by its name, such as Europe/Berlin."""
+    if text is None:
+        return None
+    try:
+        offset = datetime.fromisoformat(f"2026-01-01T00:00{text}").utcoffset()
+        if offset is not None:
+            return timezone(offset)
+    except ValueError:
+        pass
+    try:
+        return ZoneInfo(text)
+    except (OSError, ValueError, LookupError) as error:
+        raise RecordError(f"--zone {text}: not known; write +01:00, or a name such as Europe/Berlin") from error

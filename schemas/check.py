@@ -1,0 +1,59 @@
+"""What one check of a wrench against a reference says: its error in percent, its day, and whether units were mixed up."""
+
+import hashlib
+import json
+from datetime import UTC, date, datetime
+from decimal import Context, Decimal
+
+from schemas.bodies import CheckMade
+from schemas.units import UNITS, Unit
+
+GROSS_PERCENT = 25.0
+"""A check further off than this is kept and shown, but no line of drift is laid through it: no wrench in use is so far off,
+so it is units mixed up, a slip of the pen, or a broken tool, and somebody has to look (common practice, no source)."""
+
+_NEAR_A_FACTOR = Decimal("0.03")
+_EPOCH = date(1970, 1, 1).toordinal()
+_DAY_S = 86400
+# An error in percent is for lists and charts; nothing is judged by its last digits.
+_SHOWN = Context(prec=28)
+
+
+def error_percent(reference_nm: Decimal, shown_nm: Decimal) -> float:
+    """(shown - reference) / reference in percent; the reference is above 0.
+
+    The sign is that of ISO 6789's deviation (from memory): a wrench that shows too much, and so delivers too little, is
+    above 0.
+    """
+    difference = _SHOWN.subtract(shown_nm, reference_nm)
+    return float(_SHOWN.multiply(_SHOWN.divide(difference, reference_nm), Decimal(100)))
+
+
+def day_of(checked_at: str) -> float:
+    """Days since 1970-01-01 of a day (`2026-03-02`), or with their fraction of an RFC 3339 instant."""
+    if len(checked_at) == len("2026-03-02"):
+        return float(date.fromisoformat(checked_at).toordinal() - _EPOCH)
+    instant = datetime.fromisoformat(checked_at).astimezone(UTC)
+    return (instant - datetime(1970, 1, 1, tzinfo=UTC)).total_seconds() / _DAY_S
+
+
+def unit_hint(reference: Decimal, shown: Decimal, unit: Unit) -> str | None:
+    """Which value of a check looks as if it were in another unit than `unit`; None where none does.
+
+    Looked at only where the error is gross. Both values are above 0 and in `unit`; a ratio within 3 % of that of two units
+    counts.
+    """
+    best: tuple[Decimal, str] | None = None
+    for name, ratio in (("shown", _SHOWN.divide(shown, reference)), ("reference", _SHOWN.divide(reference, shown))):
+        for other in UNITS:
+            factor = _SHOWN.divide(unit.nm_per_unit, other.nm_per_unit)
+            off = abs(_SHOWN.subtract(_SHOWN.divide(ratio, factor), Decimal(1)))
+            if other != unit and off <= _NEAR_A_FACTOR and (best is None or off < best[0]):
+                best = off, f"`{name}` looks like {other.symbol}"
+    return None if best is None else best[1]
+
+
+def check_identity(check: CheckMade, nth: int) -> str:
+    """What tells a check from every other, as hex; `nth` counts checks that are equal in all they state, from 1."""
+    key = ["check", check.wrench, check.checked_at, check.reference, check.shown, check.unit, nth]
+    return hashlib.sha256(json.dumps(key).encode()).hexdigest()
