@@ -14,11 +14,14 @@ from collector.cli.report import write_report
 from collector.cli.simulated import live_day
 from collector.cli.verify import check_file
 from collector.cli.wrench import added_wrench
+from collector.decode.check import decode_check
+from collector.record.checks import add_checks
 from collector.record.jobs import NewJob, add_wrench, calibrate_wrench
 from collector.record.recorder import Recorder
 from schemas.bodies import Calibrated
 from schemas.errors import RecordError
 from schemas.words import Kind, Proof, Verdict
+from sim.checks import weekly_checks
 from sim.clock import SimClock
 from sim.workshop import facts
 
@@ -63,13 +66,11 @@ def _register_wrenches(recorder: Recorder) -> None:
             simulated=True,
         )  # fmt: skip
         add_wrench(recorder, added, lead)
-        calibrate_wrench(
-            recorder,
-            Calibrated(
-                wrench.id, wrench.certificate, str(wrench.calibrated_on), str(wrench.due_on), added.low_nm, added.high_nm, 1
-            ),
-            lead,
-        )
+        for paper in wrench.certificates:
+            days = str(paper.calibrated_on), str(paper.due_on)
+            calibrate_wrench(recorder, Calibrated(wrench.id, paper.number, *days, added.low_nm, added.high_nm, 1), lead)
+        checks = [decode_check(row, recorder.fold.wrenches).check for row in weekly_checks(wrench.id)]
+        add_checks(recorder, checks, lead)
 
 
 def _summary(database: Path, job: str) -> Iterator[str]:

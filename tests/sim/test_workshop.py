@@ -2,6 +2,7 @@
 
 import math
 import re
+from datetime import timedelta
 from decimal import Decimal
 from itertools import pairwise
 
@@ -115,5 +116,9 @@ def test_every_stage_has_a_wrench_on_the_bench(route: Route) -> None:
 
 @pytest.mark.parametrize("wrench", [pytest.param(wrench, id=wrench.id) for wrench in facts.WRENCHES])
 def test_wrench_is_in_date_on_the_day(wrench: facts.WrenchFacts) -> None:
-    assert wrench.calibrated_on <= facts.START_AT.date() <= wrench.due_on
+    last = wrench.certificates[-1]
+    assert last.calibrated_on <= facts.START_AT.date() <= last.due_on
+    assert [paper.due_on for paper in wrench.certificates[:-1]] == [
+        paper.calibrated_on - timedelta(days=1) for paper in wrench.certificates[1:]
+    ]
     assert Decimal(0) < wrench.low < wrench.high
