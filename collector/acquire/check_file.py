@@ -18,6 +18,7 @@ NAMES = {
     "reference": "reference", "ref": "reference", "reference_value": "reference",
     "shown": "shown", "indicated": "shown", "reading": "shown",
     "unit": "unit", "units": "unit", "torque_unit": "unit",
+    "void": "void",
 }  # fmt: skip
 """Headers that are known, in small letters and with `_` between words; any other column is kept raw and not read."""
 

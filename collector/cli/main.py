@@ -53,6 +53,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_job(commands)
     _add_collect(commands)
     _add_wrench(commands)
+    _add_export(commands)
     _add_files(commands)
     parser.set_defaults(run="place:show_help", parser=parser)
     return parser
@@ -112,7 +113,7 @@ def _add_job(commands: "Commands[argparse.ArgumentParser]") -> None:
     _database(_command(job, "list", "job:run_list", "every job in one line"))
     for name, run, text in (
         ("show", "job:run_show", "what the record says of one job"),
-        ("report", "report:run_report", "write the report of one job as a self-contained HTML file"),
+        ("report", "report:run_report", "write the report of one job as PDF, or as a self-contained HTML file"),
         ("close", "job:run_close", "close a job: nothing is added to it afterwards"),
         ("opened", "job:run_opened", "record that a fastener, or a whole joint, was opened: every stage has to be done again"),
         ("decide", "job:run_decide", "record the lead's decision on an over-torque"),
@@ -122,7 +123,7 @@ def _add_job(commands: "Commands[argparse.ArgumentParser]") -> None:
         command.add_argument("job", metavar="JOB")
         _database(command, json=name == "show")
         if name == "report":
-            command.add_argument("--to", metavar="FILE", help="the file to write (default job-NUMBER.html here)")
+            command.add_argument("--to", metavar="FILE", help="FILE.pdf or FILE.html (default job-NUMBER.pdf here)")
         elif name != "show":
             command.add_argument("--by", required=True, metavar="NAME", help="the person who says it")
         if name in ("opened", "decide"):
@@ -180,7 +181,20 @@ def _add_wrench(commands: "Commands[argparse.ArgumentParser]") -> None:
     for command in (add, calibrate, check):
         command.add_argument("--by", default="not named", metavar="NAME", help="who enters it")
         _database(command, json=command is check)
-    _database(_command(wrench, "list", "wrench:run_list", "the wrenches of the register"))
+    drift = _command(wrench, "drift", "drift:run_drift", "how the error of a wrench goes over time, and when it leaves its limit")
+    drift.add_argument("wrench", metavar="ID")
+    drift.add_argument("--chart", metavar="FILE", help="draw it too, as FILE.png or FILE.svg")
+    _database(drift)
+    _database(_command(wrench, "list", "drift:run_list", "every wrench, what has to be done first on top"))
+
+
+def _add_export(commands: "Commands[argparse.ArgumentParser]") -> None:
+    export = _command(commands, "export", "export:run_export", "write readings, tightenings or checks as a table for a spreadsheet")
+    export.add_argument("what", choices=("readings", "tightenings", "checks"))
+    export.add_argument("--to", required=True, metavar="FILE", help="FILE.csv or FILE.xlsx; `-` for CSV on standard output")
+    export.add_argument("--job", metavar="JOB", help="readings or tightenings of this job alone (default: all)")
+    export.add_argument("--wrench", metavar="ID", help="checks of this wrench alone (default: all)")
+    _database(export, json=False)
 
 
 def _add_files(commands: "Commands[argparse.ArgumentParser]") -> None:

@@ -35,13 +35,15 @@ def decode_check(row: Mapping[str, str], wrenches: Mapping[str, Wrench], zone: t
     """The check that a row states.
 
     Args:
-        row: texts by the names of `COLUMNS`; a missing one counts as empty.
+        row: texts by the names of `COLUMNS`, and `void` where the row was taken back; a missing one counts as empty.
         wrenches: the register by id.
         zone: the zone of times that state no offset; without it such a time is refused.
 
     Raises:
         FrameError: a field is missing or cannot be read, the wrench is not registered, the reference is not above 0.
     """
+    if row.get("void"):
+        raise _refused(f"the check was taken back where it was exported ({row['void']})")
     named = row.get("wrench", "")
     wrench = wrenches.get(named)
     if wrench is None:

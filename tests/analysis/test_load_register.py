@@ -13,7 +13,8 @@ from schemas.wrench import Wrench
 
 def test_wrenches_come_by_id_with_their_last_calibration(floor):
     with floor.recorder() as recorder:
-        add_wrench(recorder, WrenchAdded("W-9", "SN-9", "setting", "20", "150", "lbf·ft", "27.1", "203.4", "click", None, "2.5"), "person-1")
+        nine = WrenchAdded("W-9", "SN-9", "setting", "20", "150", "lbf·ft", "27.1", "203.4", "click", limit_percent="2.5")
+        add_wrench(recorder, nine, "person-1")
         add_wrench(recorder, WrenchAdded("W-10", "SN-10", "indicating", "5.0", "50", "N·m", "5.0", "50", "highest"), "person-1")
         calibrate_wrench(recorder, Calibrated("W-10", "C-1", "2025-01-10", "2026-01-09", "5", "50", adjusted=1), "person-1")
         calibrate_wrench(recorder, Calibrated("W-10", "C-2", "2026-01-10", "2027-01-09", "10", "50"), "person-1")
