@@ -66,6 +66,6 @@ clock, `tool_time` the tool's own as sent, `low_nm` and `high_nm` the edges that
 a torque on the upper one is in band or over), `probability` that joint and stage are right, `entry` its number in the
 ledger, `raw_hex` the bytes as they came. One row of tightenings is one fastener and stage of the plan; `reading` is the `n`
 of the counting one and empty where there is none, a fastener without a measured stage has one row with no stage. One row
-of checks is one check, also one that was taken back: `void` then says why, and `entry` is what `wrench check --void` names. Edges on plain columns are in the joint's own
-unit; instants are RFC 3339 texts in UTC; `simulated` says SIMULATED or nothing.
+of checks is one check, also one that was taken back: `void` then says why; `entry` is what `wrench check --void` names. Edges
+on plain columns are in the joint's own unit; instants are RFC 3339 texts in UTC; `simulated` says SIMULATED or nothing.
 """

@@ -3,6 +3,7 @@
 import sqlite3
 from collections import defaultdict
 from decimal import Decimal
+from typing import Any
 
 from analysis.load import ledger
 from analysis.load.database import made, person_names, snapshot
@@ -217,16 +218,29 @@ class _Job:
             if reading.wrench is not None:
                 seqs[reading.wrench].append(reading.seq)
         register = {row["wrench"]: row for row in self._db.execute("SELECT * FROM wrench")}
-        columns = ("serial", "type", "low", "high", "unit", "measures")
-        return tuple(
-            WrenchUsed(
-                wrench=wrench,
-                readings=len(used),
-                calibrations=ledger.calibrations(self._db, wrench, used),
-                **{name: register[wrench][name] if wrench in register else None for name in columns},
-            )
-            for wrench, used in sorted(seqs.items())
-        )
+        columns = ("serial", "type", "low", "high", "unit", "measures", "limit_percent")
+        found = []
+        for wrench, used in sorted(seqs.items()):
+            facts: dict[str, Any] = {name: register[wrench][name] if wrench in register else None for name in columns}
+            calibrations = ledger.calibrations(self._db, wrench, used)
+            found.append(WrenchUsed(wrench, len(used), calibrations=calibrations, **facts, **self._checks(wrench)))
+        return tuple(found)
+
+    def _checks(self, wrench: str) -> dict[str, Any]:
+        rows = self._db.execute(_LAST_CHECKS, (wrench,)).fetchall()
+        if not rows:
+            return {}
+        worst = max((row["error_percent"] for row in rows), key=abs)
+        return {"checks": rows[0]["checks"], "last_checked": rows[0]["at"], "last_error_percent": worst}
+
+
+_LAST_CHECKS = """
+SELECT at, error_percent, (SELECT count(*) FROM wrench_check WHERE wrench = ?1 AND void IS NULL) AS checks
+FROM wrench_check
+WHERE wrench = ?1 AND void IS NULL
+  AND day >= (SELECT CAST(max(day) AS INTEGER) FROM wrench_check WHERE wrench = ?1 AND void IS NULL)
+ORDER BY day DESC
+"""
 
 
 def _band(joint: Joint, number: int | None) -> Band | None:

@@ -52,7 +52,11 @@ class Calibration:
 
 @dataclass(frozen=True, slots=True)
 class WrenchUsed:
-    """A wrench that sent readings of the job; all but its id is None where it is not in the register."""
+    """A wrench that sent readings of the job; all but its id is None where it is not in the register.
+
+    `checks` counts its checks that were not taken back, `last_checked` is the day or instant of the last one, and
+    `last_error_percent` the largest error of that day, with its sign.
+    """
 
     wrench: str
     readings: int
@@ -63,6 +67,10 @@ class WrenchUsed:
     unit: str | None
     measures: str | None
     calibrations: tuple[Calibration, ...]
+    limit_percent: str | None = None
+    checks: int = 0
+    last_checked: str | None = None
+    last_error_percent: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

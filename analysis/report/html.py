@@ -51,5 +51,6 @@ def _template() -> Template:
         band_nm=wording.band_nm_text,
         stage=wording.stage_text,
         place=wording.place_text,
+        checks=wording.checks_text,
     )
     return environment.get_template("report.html")

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from markupsafe import Markup, escape
 
-from analysis.load.record import MatchStep, ReadingRow, StageDone
+from analysis.load.record import MatchStep, ReadingRow, StageDone, WrenchUsed
 from schemas.words import Kind, Proof, Verdict
 
 # Told apart by shape, so that neither colour nor a colour print is needed; the word always stands beside it.
@@ -86,6 +86,15 @@ def value_text(reading: ReadingRow) -> str:
 def shown_text(reading: ReadingRow) -> str | None:
     """The torque in the joint's unit where it was sent in another one, else None."""
     return None if reading.torque_shown is None else f"= {reading.torque_shown}{_NBSP}{reading.unit_shown}"
+
+
+def checks_text(wrench: WrenchUsed) -> str:
+    """How often a wrench was checked between calibrations, and what the last check showed."""
+    if wrench.last_checked is None or wrench.last_error_percent is None:
+        return "no check on record"
+    times = "once, on" if wrench.checks == 1 else f"{wrench.checks} times, last on"
+    error = f"{wrench.last_error_percent:+.1f}".replace("-", "−")
+    return f"checked {times} {wrench.last_checked[:10]}: {error}{_NBSP}%, permissible ±{wrench.limit_percent}{_NBSP}%"
 
 
 def band_text(stage: StageDone) -> str:

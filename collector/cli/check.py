@@ -7,7 +7,8 @@ from datetime import datetime, timezone, tzinfo
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from collector.acquire.check_file import CheckLine, read_check_file
+from collector.acquire.check_file import CheckRows, read_check_file
+from collector.acquire.check_header import CheckLine
 from collector.cli.place import SystemClock, database_path, say, tell, version
 from collector.decode.check import DecodedCheck, decode_check
 from collector.record.checks import FileRow, Taken, add_checks, take_check_file, void_check
@@ -17,34 +18,52 @@ from schemas.clock import rfc3339
 from schemas.errors import FrameError, RecordError
 from schemas.wrench import Wrench
 
+_ASKED = {
+    "wrench": ("a wrench", ("reference", "shown", "unit", "at", "zone")),
+    "file": ("--from", ("zone",)),
+    "void": ("--void", ("why",)),
+}
+"""What can be asked, by the name of its argument: how it is said, and the options that belong to it."""
 MOST_TOLD = 20
 """After so many rows of one sort only their number is told; --json tells all."""
 
 
 def run_check(chosen: argparse.Namespace) -> int:
     """Keep checks; 1 where a row was not taken, or a check says that somebody has to look."""
-    if sum((chosen.file is not None, chosen.void is not None, chosen.wrench is not None)) != 1:
-        raise RecordError("say one thing: a wrench with --reference and --shown, or --from FILE, or --void ENTRY with --why")
+    _refuse_mixture(chosen)
+    zone = _zone(chosen.zone)
+    # Read first, so that a file that is none leaves no trace in the database.
+    read = None if chosen.file is None else read_check_file(Path(chosen.file))
     with Recorder(database_path(chosen.db), SystemClock(), version(), "witnessmark wrench check") as recorder:
-        by = recorder.person(chosen.by)
         if chosen.void is not None:
-            return _void(recorder, chosen, by)
-        if chosen.file is not None:
-            return _take_file(recorder, chosen, by)
-        return _take_typed(recorder, chosen, by)
+            return _void(recorder, chosen)
+        if read is not None:
+            return _take_file(recorder, chosen, read, zone)
+        return _take_typed(recorder, chosen, zone)
 
 
-def _void(recorder: Recorder, chosen: argparse.Namespace, by: str) -> int:
-    if not (chosen.why or "").strip():
+def _refuse_mixture(chosen: argparse.Namespace) -> None:
+    """Stop where two things are asked at once, or an option is given that would be passed over in silence."""
+    asked = [name for name in _ASKED if getattr(chosen, name) is not None]
+    if len(asked) != 1:
+        raise RecordError("say one thing: a wrench with --reference and --shown, or --from FILE, or --void ENTRY with --why")
+    said, own = _ASKED[asked[0]]
+    for option in (option for _, options in _ASKED.values() for option in options):
+        if option not in own and getattr(chosen, option) is not None:
+            raise RecordError(f"--{option} says nothing beside {said}; leave it out")
+    if chosen.void is not None and not (chosen.why or "").strip():
         raise RecordError("--void needs --why: the reason stands in the record beside the check")
-    void_check(recorder, chosen.void, chosen.why.strip(), by)
+    if chosen.wrench is not None and None in (chosen.reference, chosen.shown):
+        raise RecordError("a check needs --reference and --shown: what the reference read, and what the wrench showed")
+
+
+def _void(recorder: Recorder, chosen: argparse.Namespace) -> int:
+    void_check(recorder, chosen.void, chosen.why.strip(), recorder.person(chosen.by))
     tell(f"the check in entry {chosen.void} is taken back; it stays on record and counts no more")
     return 0
 
 
-def _take_typed(recorder: Recorder, chosen: argparse.Namespace, by: str) -> int:
-    if chosen.reference is None or chosen.shown is None:
-        raise RecordError("a check needs --reference and --shown: what the reference read, and what the wrench showed")
+def _take_typed(recorder: Recorder, chosen: argparse.Namespace, zone: tzinfo | None) -> int:
     wrench = recorder.fold.wrenches.get(chosen.wrench)
     if wrench is None:
         raise RecordError(f"wrench {chosen.wrench} is not in the register; add it with `witnessmark wrench add`")
@@ -57,26 +76,31 @@ def _take_typed(recorder: Recorder, chosen: argparse.Namespace, by: str) -> int:
         "unit": chosen.unit or wrench.unit,
     }
     try:
-        decoded = decode_check(row, recorder.fold.wrenches, _zone(chosen.zone))
+        decoded = decode_check(row, recorder.fold.wrenches, zone)
     except FrameError as error:
         raise RecordError(f"this check cannot be kept: {error}") from error
-    add_checks(recorder, [decoded.check], by)
-    inside = abs(decoded.error_percent) <= wrench.limit_percent
-    says = f"{wrench.id} shows {chosen.shown} at {chosen.reference} {decoded.check.unit}: {decoded.error_percent:+.2f} %"
+    add_checks(recorder, [decoded.check], recorder.person(chosen.by))
     if chosen.json:
-        answer = {"format": 1, "wrench": wrench.id, "error_percent": decoded.error_percent, "inside": inside}
-        say(json.dumps(answer | {"limit_percent": str(wrench.limit_percent), "remarks": decoded.remarks}, ensure_ascii=False))
+        say(json.dumps(_typed_json(decoded, wrench), ensure_ascii=False))
     else:
-        say(f"{says}, {'inside' if inside else 'OUTSIDE'} ±{wrench.limit_percent} %{_mark(wrench)}")
+        says = f"{wrench.id} shows {chosen.shown} at {chosen.reference} {decoded.check.unit}: {decoded.error_percent:+.2f} %"
+        say(f"{says}, {'inside' if decoded.inside else 'OUTSIDE'} ±{wrench.limit_percent} %{_mark(wrench.simulated)}")
     for remark in (*decoded.remarks, *_late(decoded, now)):
         tell(f"mind: {remark}")
-    if not inside:
-        tell(f"use {wrench.id} no more until somebody has looked at it; what it has torqued may have to be opened again")
-    return 0 if inside else 1
+    if decoded.inside:
+        return 0
+    tell(f"use {wrench.id} no more until somebody has looked at it; what it has torqued may have to be opened again")
+    return 1
 
 
-def _mark(wrench: Wrench) -> str:
-    return " SIMULATED" if wrench.simulated else ""
+def _typed_json(decoded: DecodedCheck, wrench: Wrench) -> dict[str, object]:
+    answer = {"format": 1, "wrench": wrench.id, "error_percent": decoded.error_percent, "inside": decoded.inside}
+    answer |= {"limit_percent": str(wrench.limit_percent), "remarks": decoded.remarks}
+    return answer | ({"simulated": 1} if wrench.simulated else {})
+
+
+def _mark(simulated: bool) -> str:
+    return " SIMULATED" if simulated else ""
 
 
 def _late(decoded: DecodedCheck, now: datetime) -> tuple[str, ...]:
@@ -84,20 +108,25 @@ def _late(decoded: DecodedCheck, now: datetime) -> tuple[str, ...]:
     return (f"its time {at} lies in the future",) if at > rfc3339(now) else ()
 
 
-def _take_file(recorder: Recorder, chosen: argparse.Namespace, by: str) -> int:
-    read = read_check_file(Path(chosen.file))
-    zone, now = _zone(chosen.zone), SystemClock().now()
+def _take_file(recorder: Recorder, chosen: argparse.Namespace, read: CheckRows, zone: tzinfo | None) -> int:
+    now = SystemClock().now()
     rows = [_row(line, recorder.fold.wrenches, zone, now) for line in read.rows]
-    taken = take_check_file(recorder, CheckFile(read.file, read.sha256), rows, by)
+    taken = take_check_file(recorder, CheckFile(read.file, read.sha256), rows, recorder.person(chosen.by))
+    simulated = any(row.check is not None and row.check.simulated for row in rows)
     if chosen.json:
-        say(json.dumps({"format": 1, "file": read.file, **_json(taken)}, ensure_ascii=False, indent=1))
+        mark = {"simulated": 1} if simulated else {}
+        say(json.dumps({"format": 1, "file": read.file, **mark, **_json(taken)}, ensure_ascii=False, indent=1))
     else:
-        said = f"{read.file}: {len(taken.checks)} checks taken"
-        say(f"{said}, {taken.already_stored} stored before, {len(taken.not_taken)} rows not taken")
+        said = f"{read.file}: {_count(taken.checks, 'check')} taken, {taken.already_stored} stored before"
+        say(f"{said}, {_count(taken.not_taken, 'row')} not taken{_mark(simulated)}")
     _tell_rows(read.file, "not taken", [(row.line, row.reason) for row in taken.not_taken])
     remarks = [(row.line, remark) for row in taken.checks for remark in row.remarks]
     _tell_rows(read.file, "mind", remarks)
     return 1 if taken.not_taken or any(": kept, and in no drift line" in remark for _, remark in remarks) else 0
+
+
+def _count(rows: list[FileRow], word: str) -> str:
+    return f"{len(rows)} {word}{'' if len(rows) == 1 else 's'}"
 
 
 def _row(line: CheckLine, wrenches: Mapping[str, Wrench], zone: tzinfo | None, now: datetime) -> FileRow:

@@ -189,7 +189,7 @@ def _add_wrench(commands: "Commands[argparse.ArgumentParser]") -> None:
 
 
 def _add_export(commands: "Commands[argparse.ArgumentParser]") -> None:
-    export = _command(commands, "export", "export:run_export", "write readings, tightenings or checks as a table for a spreadsheet")
+    export = _command(commands, "export", "export:run_export", "readings, tightenings or checks as a table for a spreadsheet")
     export.add_argument("what", choices=("readings", "tightenings", "checks"))
     export.add_argument("--to", required=True, metavar="FILE", help="FILE.csv or FILE.xlsx; `-` for CSV on standard output")
     export.add_argument("--job", metavar="JOB", help="readings or tightenings of this job alone (default: all)")

@@ -3,8 +3,11 @@
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import TypeVar
 
 from schemas.errors import RecordError
+
+Form = TypeVar("Form", bound=str)
 
 
 @contextmanager
@@ -26,10 +29,11 @@ def whole_file(target: Path, database: Path) -> Iterator[Path]:
             part.unlink(missing_ok=True)
 
 
-def form_of(target: Path, *forms: str) -> str:
+def form_of(target: Path, *forms: Form) -> Form:
     """The file's ending in small letters without its point; RecordError where it is none of `forms`."""
     form = target.suffix.lower().removeprefix(".")
-    if form not in forms:
-        endings = " or ".join(f".{one}" for one in forms)
-        raise RecordError(f"{target}: give the file the ending {endings}, which says what is written")
-    return form
+    for known in forms:
+        if form == known:
+            return known
+    endings = " or ".join(f".{one}" for one in forms)
+    raise RecordError(f"{target}: give the file the ending {endings}, which says what is written")

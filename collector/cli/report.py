@@ -1,20 +1,27 @@
-"""`witnessmark job report`: record that a report is issued, then write it."""
+"""`witnessmark job report`: record that a report is issued, then write it, as PDF or as HTML."""
 
 import argparse
 import hashlib
-from contextlib import closing, suppress
+import sqlite3
+from contextlib import closing
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from collector.cli.place import SystemClock, database_path, tell, version
+from collector.cli.chart import report_chart
+from collector.cli.outfile import form_of, whole_file
+from collector.cli.place import LOG, SystemClock, database_path, tell, version
 from collector.record.recorder import Recorder
 from schemas.bodies import ReportIssued
 from schemas.clock import Clock, rfc3339
-from schemas.errors import RecordError
+
+if TYPE_CHECKING:
+    from analysis.load import JobRecord
+    from analysis.report.pdf import Chart
 
 
 def run_report(chosen: argparse.Namespace) -> int:
     """Write the report of a job; 1 where the torque record is not complete."""
-    target = Path(chosen.to or f"job-{chosen.job}.html")
+    target = Path(chosen.to or f"job-{chosen.job}.pdf")
     complete = write_report(database_path(chosen.db), chosen.job, target, SystemClock())
     tell(f"{target}: the torque record of job {chosen.job} is {'complete' if complete else 'NOT complete; page one says why'}")
     return 0 if complete else 1
@@ -27,25 +34,43 @@ def write_report(database: Path, job: str, target: Path, clock: Clock) -> bool:
     file is tried before the entry is made.
     """
     from analysis.load import load_job, open_audit
-    from analysis.report.html import report_html
 
+    form = form_of(target, "pdf", "html")
     with closing(open_audit(database)) as db:
         record = load_job(db, job)
-    page = report_html(record, made_at=rfc3339(clock.now()))
-    if target.resolve().name.startswith(database.name) and target.resolve().parent == database.resolve().parent:
-        raise RecordError(f"{target}: belongs to the audit database; name another file with --to")
-    # Written beside and moved into place, so that an earlier report stays whole until the new one is issued.
-    part = target.with_name(f"{target.name}.part")
-    try:
+        page = _pdf(db, record, clock) if form == "pdf" else _html(record, clock)
+    with whole_file(target, database) as part:
         part.write_bytes(page)
         with Recorder(database, clock, version(), "witnessmark job report") as recorder, recorder.transaction():
             recorder.load_job(job)
             digest = hashlib.sha256(page).hexdigest()
-            recorder.append(ReportIssued(job, "html", digest, len(page), record.tree.size, record.tree.head))
-        part.replace(target)
-    except OSError as error:
-        raise RecordError(f"{target}: cannot be written ({error.strerror}); name another file with --to") from error
-    finally:
-        with suppress(OSError):
-            part.unlink(missing_ok=True)
+            recorder.append(ReportIssued(job, form, digest, len(page), record.tree.size, record.tree.head))
     return record.complete
+
+
+def _html(record: "JobRecord", clock: Clock) -> bytes:
+    from analysis.report.html import report_html
+
+    return report_html(record, made_at=rfc3339(clock.now()))
+
+
+def _pdf(db: sqlite3.Connection, record: "JobRecord", clock: Clock) -> bytes:
+    from analysis.report.pdf import report_pdf
+
+    return report_pdf(record, _charts(db, record, clock), made_at=rfc3339(clock.now()))
+
+
+def _charts(db: sqlite3.Connection, record: "JobRecord", clock: Clock) -> tuple["Chart", ...]:
+    """A chart of each wrench used that is registered; one that cannot be drawn is logged, and the report goes out without it."""
+    from analysis.load.drift import load_drift
+
+    charts = []
+    for used in record.wrenches:
+        if used.serial is None:
+            continue
+        try:
+            charts.append(report_chart(load_drift(db, used.wrench), clock.now().date()))
+        except Exception:  # noqa: BLE001  # whatever a drawing library stumbles over must not keep a record from its owner
+            LOG.exception("the chart of a wrench could not be drawn")
+            tell(f"the chart of wrench {used.wrench} could not be drawn and is left out; the log beside the database says why")
+    return tuple(charts)

@@ -1,19 +1,17 @@
-"""`witnessmark wrench`: add to the register, record a calibration, list."""
+"""`witnessmark wrench add` and `wrench calibrate`: who is in the register, and which certificate counts."""
 
 import argparse
-import json
 import re
-from contextlib import closing
 from datetime import date
 from decimal import Decimal
 
-from collector.cli.place import SystemClock, database_path, say, tell, version
+from collector.cli.place import SystemClock, database_path, tell, version
 from collector.record.jobs import add_wrench, calibrate_wrench
 from collector.record.recorder import Recorder
 from schemas.bodies import Calibrated, WrenchAdded
 from schemas.errors import RecordError
 from schemas.units import find_unit, to_nm, torque_text
-from schemas.wrench import Wrench, usual_limit_percent
+from schemas.wrench import usual_limit_percent
 
 
 def added_wrench(
@@ -81,34 +79,3 @@ def run_calibrate(chosen: argparse.Namespace) -> int:
         calibrate_wrench(recorder, calibrated, recorder.person(chosen.by))
     tell(f"wrench {chosen.wrench}: certificate {chosen.certificate}, in date to {due}")
     return 0
-
-
-def run_list(chosen: argparse.Namespace) -> int:
-    """Print every wrench in a sentence."""
-    from analysis.load.database import open_audit
-    from analysis.load.register import load_wrenches
-
-    with closing(open_audit(database_path(chosen.db))) as db:
-        wrenches = load_wrenches(db)
-    if chosen.json:
-        say(json.dumps({"format": 1, "wrenches": [_json(wrench) for wrench in wrenches]}, ensure_ascii=False, indent=1))
-        return 0
-    for wrench in wrenches:
-        due = f"calibrated {wrench.calibrated_on}, in date to {wrench.due_on}" if wrench.due_on else "not calibrated: not fit"
-        span = f"{torque_text(wrench.low_nm)} to {torque_text(wrench.high_nm)} N·m"
-        say(f"{wrench.id} ({wrench.type}, serial {wrench.serial}, {span}): {due}")
-    return 0
-
-
-def _json(wrench: Wrench) -> dict[str, str | None]:
-    return {
-        "wrench": wrench.id,
-        "serial": wrench.serial,
-        "type": wrench.type,
-        "low_nm": torque_text(wrench.low_nm),
-        "high_nm": torque_text(wrench.high_nm),
-        "measures": wrench.measures,
-        "certificate": wrench.certificate,
-        "calibrated_on": str(wrench.calibrated_on) if wrench.calibrated_on else None,
-        "due_on": str(wrench.due_on) if wrench.due_on else None,
-    }

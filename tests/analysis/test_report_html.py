@@ -103,7 +103,7 @@ def test_every_page_carries_the_cautions(shop, make_page) -> None:
         "Clamp force is not measured and not proved",
         "The plan says: Trailer on stands, wheels chocked",
         "A retorque is due from 40 km to 80 km : Hub nuts, left",
-        "Check policy: none is kept in this version",
+        "Check policy: none is set in this version",
     ):
         assert caution in text
 

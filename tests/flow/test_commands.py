@@ -138,7 +138,7 @@ def test_a_report_into_a_folder_that_is_not_there_issues_nothing(run, plan, tmp_
     code, _, error = run("job", "report", "1", "--to", str(tmp_path / "none" / "r.html"))
 
     assert code == 2
-    assert "name another file with --to" in error
+    assert "name another file" in error
     assert run("rebuild", str(tmp_path / "audit.db"))[2].endswith("entries\n")
     assert run("verify", str(tmp_path / "audit.db"))[0] == 0
 
@@ -153,7 +153,10 @@ def test_verify_answers_as_json(run, plan, tmp_path):
 
 def test_a_wrench_is_listed_with_its_calibration(run):
     assert "wrench calibrate" in add_wrench(run)[2]
-    assert run("wrench", "list")[1] == "W-1 (indicating, serial 4711, 40 to 200 N·m): not calibrated: not fit\n"
+    assert run("wrench", "list")[1] == (
+        "W-1: OVERDUE: has no calibration and counts as not fit: record one with `witnessmark wrench calibrate`\n"
+        "    indicating, serial 4711, 40 to 200 N·m; not calibrated; never checked\n"
+    )
     run("wrench", "calibrate", "W-1", "--certificate", "C-1", "--on", "2026-01-31", "--due", "2027-01-31")
 
     assert "calibrated 2026-01-31, in date to 2027-01-31" in run("wrench", "list")[1]

@@ -1,0 +1,116 @@
+"""One panel of a drift chart: the checks at one check torque, their line and band, and the limits."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from analysis.plot_scale import Panel, Scale
+from analysis.plot_style import BAND, BLUE, DASHES, GREY, LIMIT_DASHES, OUTSIDE, TEXT_PT, VERMILLION
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+ROW_PT = 10.0
+"""Height of a row of text inside a panel."""
+EDGE_PT = 2.0
+"""Between the edge of a panel and its first row of text."""
+
+# More points than this are one image inside an SVG: as many shapes would make it slow to open.
+_MANY = 1500
+_STEPS = 60
+_SPARSE, _DENSE = 100, 400
+GAP_PT = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pane:
+    """A panel's axes with what turns days and rows of text into places on them."""
+
+    axes: "Axes"
+    scale: Scale
+    width_pt: float
+    height_pt: float
+    limit_percent: float
+
+    def x_pt(self, day: float) -> float:
+        """How far right of the axes' left edge a day lies, in points."""
+        return (day - self.scale.start) / (self.scale.end - self.scale.start) * self.width_pt
+
+    def row_y(self, name: str, sign: float) -> float:
+        """The middle of a row of text above (sign > 0) or below the checks, as a share of the axes' height."""
+        place = (self.scale.above if sign > 0 else self.scale.below).index(name)
+        off = (EDGE_PT + (place + 0.5) * ROW_PT) / self.height_pt
+        return 1 - off if sign > 0 else off
+
+    def write(self, x_pt: float, y: float, text: str, ground: str = OUTSIDE) -> None:
+        """Set a line of text that begins so many points from the left, at a share of the height from below."""
+        box = {"facecolor": ground, "edgecolor": "none", "pad": 0.8}
+        place = x_pt / self.width_pt, y
+        self.axes.text(*place, text, transform=self.axes.transAxes, va="center_baseline", zorder=8, bbox=box)
+
+
+def draw_panel(pane: Pane, panel: Panel) -> None:
+    """Draw the checks of one check torque with their line and band, measured and to come."""
+    if panel.line.is_drifting:
+        _forecast(pane, panel)
+    _measured(pane, panel)
+    _points(pane, panel)
+
+
+def draw_limits(pane: Pane) -> None:
+    """Draw the zero line and both limits, each with its name at the right; what lies beyond them is tinted."""
+    axes, limit = pane.axes, pane.limit_percent
+    bottom, top = axes.get_ylim()
+    axes.axhspan(limit, top, color=OUTSIDE, lw=0, zorder=0)
+    axes.axhspan(bottom, -limit, color=OUTSIDE, lw=0, zorder=0)
+    axes.axhline(0, color=GREY, lw=0.6, zorder=2)
+    for edge in (limit, -limit):
+        axes.axhline(edge, color=VERMILLION, lw=1.2, ls=LIMIT_DASHES, zorder=3, gid=f"limit {edge:+g}")
+    room_pt = 2 * limit / (top - bottom) * pane.height_pt
+    names = [(limit, f"limit\n{edge_text(limit)}"), (-limit, f"limit\n{edge_text(-limit)}")]
+    if room_pt < 2.6 * TEXT_PT:
+        names = [(0.0, f"limits\n±{limit:g} %")]
+    for y, name in names:
+        place = (1, y)
+        axes.annotate(
+            name, place, (GAP_PT, 0), xycoords=("axes fraction", "data"), textcoords="offset points", va="center",
+            fontsize=TEXT_PT, color=VERMILLION, linespacing=1.0,
+        )  # fmt: skip
+
+
+def edge_text(edge_percent: float) -> str:
+    """A limit with its sign, `+4 %`."""
+    return f"{'+' if edge_percent > 0 else '−'}{abs(edge_percent):g} %"
+
+
+def _measured(pane: Pane, panel: Panel) -> None:
+    line = panel.line
+    if line.slope_percent_per_year is None:
+        return
+    days = np.linspace(line.first_day, line.last_day, _STEPS)
+    width = 1.6 if line.is_drifting else 0.9
+    pane.axes.plot(days[[0, -1]], line.fit(days[[0, -1]]), color=BLUE, lw=width, solid_capstyle="butt", zorder=5)
+    half = line.prediction_half_width(days)
+    if np.isfinite(half).all():
+        fit = line.fit(days)
+        pane.axes.fill_between(days, fit - half, fit + half, color=BAND, lw=0, zorder=1)
+
+
+def _forecast(pane: Pane, panel: Panel) -> None:
+    line, end = panel.line, pane.scale.end
+    days = np.linspace(line.last_day, end, _STEPS)
+    fit, half = line.fit(days), line.prediction_half_width(days)
+    pane.axes.fill_between(
+        days, fit - half, fit + half, facecolor="none", edgecolor=GREY, hatch="////", lw=0.5, ls=(0, (2, 1.5)), zorder=1,
+    )  # fmt: skip
+    pane.axes.plot(days[[0, -1]], fit[[0, -1]], color=BLUE, lw=1.6, ls=DASHES, dash_capstyle="butt", zorder=5)
+
+
+def _points(pane: Pane, panel: Panel) -> None:
+    number = len(panel.days)
+    dense = number > _DENSE
+    pane.axes.scatter(
+        panel.days, panel.errors, s=4 if dense else 14 if number < _SPARSE else 9, color=BLUE, edgecolors="white",
+        linewidths=0 if dense else 0.35, zorder=4, rasterized=number > _MANY, gid="checks",
+    )  # fmt: skip

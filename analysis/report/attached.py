@@ -1,0 +1,59 @@
+"""The record of a job for machines, as it goes with the PDF: all that the pages leave out about readings is in it."""
+
+import json
+import re
+from dataclasses import asdict, fields
+from typing import Any
+
+from analysis.load.answer import job_json
+from analysis.load.record import JobRecord, NotReadRow, ReadingRow
+
+# Said in the answer already, or by the fields that are named otherwise below.
+_SHOWN_OTHERWISE = frozenset(
+    {"seq", "n", "at", "raw", "joint", "stage", "position", "p", "kind", "verdict", "torque_nm", "position_by"}
+)
+
+
+def attached_name(job: str) -> str:
+    """The name of the attached file, `job-1.json`; what could trouble a file system becomes `_`."""
+    return f"job-{re.sub(r'[^A-Za-z0-9.-]', '_', job)[:80]}.json"
+
+
+def attached_json(record: JobRecord, made_at: str) -> bytes:
+    """The answer of `collect --json` with, for each reading and each unread frame, its raw bytes in hex, times and wrench.
+
+    UTF-8; the same record and `made_at` give the same bytes.
+    """
+    answer = job_json(record)
+    answer["readings"] = [
+        {**said, **_reading(reading)} for said, reading in zip(answer["readings"], record.readings, strict=True)
+    ]
+    answer["set_aside"] = [_not_read(row) for row in record.set_aside]
+    answer["unreadable"] = [_not_read(row) for row in record.unreadable]
+    answer["report_made_at"] = made_at
+    answer["plan"] = asdict(record.plan)
+    answer["tree"] = asdict(record.tree)
+    return json.dumps(answer, ensure_ascii=False, allow_nan=False, indent=1).encode("utf-8", "backslashreplace")
+
+
+def _reading(reading: ReadingRow) -> dict[str, Any]:
+    more = {field.name: getattr(reading, field.name) for field in fields(reading) if field.name not in _SHOWN_OTHERWISE}
+    return {
+        "entry": reading.seq,
+        "matched_to": {"joint": reading.joint, "stage": reading.stage, "position": reading.position},
+        "received_at": reading.at,
+        "raw": None if reading.raw is None else reading.raw.text,
+        "raw_hex": None if reading.raw is None else reading.raw.hex,
+        **more,
+    }
+
+
+def _not_read(row: NotReadRow) -> dict[str, Any]:
+    return {
+        "line": row.line,
+        "raw": row.raw.text,
+        "reason": row.reason,
+        "raw_hex": row.raw.hex,
+        "entry": row.seq,
+        "received_at": row.at,
+    }

@@ -1,0 +1,175 @@
+"""The fasteners of a job for the PDF: a picture of each joint and the rows of the table, as plain texts."""
+
+from collections.abc import Sequence
+from itertools import groupby
+from typing import Any
+
+from analysis.load.reasons import places
+from analysis.load.record import FastenerRow, JobRecord, ReadingRow, StageDone
+from analysis.report import wording
+from analysis.report.pdf_times import pull_time, shared_day
+from analysis.report.printable import Fitted, is_long
+from schemas.route import Joint
+from schemas.words import Proof, Verdict
+
+# A larger ring would stand taller than it helps; such a joint is drawn in lines.
+_RING_AT_MOST = 16
+# The narrowest that these may come to stand in, in units of their size of type.
+_PICTURE_EM, _WRENCH_EM, _CLOCK_EM, _TIME_EM = 8.0, 4.3, 4.5, 8.8
+# A picture and a head that comes again are never parted, so they must not outgrow a page.
+_NAME_CHARS, _FACTS_CHARS = 240, 800
+_RING_ORDERS = frozenset({"cross", "any"})
+
+
+def joints_content(record: JobRecord) -> list[dict[str, Any]]:
+    """One dict a joint, in the plan's order: `picture` and `table` as the template draws them."""
+    day = pulled_day(record.fasteners)
+    fasteners = {joint: list(group) for joint, group in groupby(record.fasteners, key=lambda fastener: fastener.joint)}
+    return [
+        {
+            "name": Fitted(_capped(joint.name, _NAME_CHARS), _PICTURE_EM),
+            "picture": _picture(joint, fasteners.get(joint.id, [])),
+            "table": _table(joint, fasteners.get(joint.id, []), record.fitter, day),
+        }
+        for joint in record.route.joints
+    ]
+
+
+def pulled_day(fasteners: Sequence[FastenerRow]) -> str | None:
+    """Day and zone that the finals of all these fasteners share, None where they differ."""
+    finals = (fastener.stages[-1].reading for fastener in fasteners if fastener.stages)
+    return shared_day(pull_time(reading) for reading in finals if reading is not None)
+
+
+def _capped(text: str, chars: int) -> str:
+    return text if len(text) <= chars else f"{text[:chars]}… ({len(text) - chars} more signs, in the plan)"
+
+
+def _picture(joint: Joint, fasteners: Sequence[FastenerRow]) -> dict[str, Any]:
+    ring = joint.order_word in _RING_ORDERS and 2 < len(fasteners) <= _RING_AT_MOST
+    said = [_said(proof, [fastener for fastener in fasteners if fastener.proof is proof], len(fasteners)) for proof in Proof]
+    words = [line for line in said if line]
+    return {
+        "ring": ring,
+        "marks": [{"position": str(fastener.position), "proof": str(fastener.proof)} for fastener in fasteners],
+        "words": [Fitted(line, _PICTURE_EM) for line in words],
+        "alt": f"{joint.name}, {len(fasteners)} positions drawn as a {'ring' if ring else 'line'}: {'; '.join(words)}",
+    }
+
+
+def _said(proof: Proof, group: Sequence[FastenerRow], of: int) -> str:
+    if not group:
+        return ""
+    if len(group) == of:
+        return f"all {of} {proof}" if of > 1 else str(proof)
+    if proof is Proof.PROVEN:
+        return f"{len(group)} of {of} proven"
+    return f"{proof}: {_positions(group)}"
+
+
+def _positions(group: Sequence[FastenerRow]) -> str:
+    return places(group).removeprefix(f"{group[0].joint_name}, ")
+
+
+def _table(joint: Joint, fasteners: Sequence[FastenerRow], fitter: str, day_of_all: str | None) -> dict[str, Any]:
+    day = day_of_all or pulled_day(fasteners)
+    short = day is not None or not any(fastener.stages and fastener.stages[-1].reading for fastener in fasteners)
+    return {
+        "id": joint.id,
+        "facts": _capped(_facts(joint, None if day_of_all else day), _FACTS_CHARS),
+        "bands": "; ".join(_bands(fasteners[0].stages if fasteners else ())),
+        "short": short,
+        "rows": [_row(fastener, short=short) for fastener in fasteners],
+        "whys": [*_whys(fasteners), *_others(fasteners, fitter)],
+    }
+
+
+def _facts(joint: Joint, day: str | None) -> str:
+    graded = joint.grade is not None and joint.grade.lower().startswith("grade")
+    facts = [
+        f"order {joint.order_word}",
+        f"thread {joint.thread}" if joint.thread else "",
+        f"{'' if graded else 'grade '}{joint.grade}" if joint.grade else "",
+        joint.prep or "",
+        f"nut {joint.nut}" if joint.nut else "",
+        f"hardware {joint.hardware}" if joint.hardware else "",
+        f"adapter {joint.adapter}" if joint.adapter else "",
+        "snug round signed first" if joint.snug else "",
+        f"pulled {day}" if day else "",
+    ]
+    return "; ".join(fact for fact in facts if fact)
+
+
+def _bands(stages: Sequence[StageDone]) -> list[str]:
+    if not stages:
+        return ["the procedure states no torque"]
+    bands = []
+    for stage in stages:
+        nm = f", {wording.band_nm_text(stage)}" if stage.unit != "N·m" else ""
+        head = "band" if len(stages) == 1 else f"stage {wording.stage_text(stage, len(stages))}:"
+        bands.append(f"{head} {wording.band_text(stage)}{nm}")
+    return bands
+
+
+def _row(fastener: FastenerRow, *, short: bool) -> dict[str, Any]:
+    row: dict[str, Any] = {
+        "position": str(fastener.position),
+        "proof": str(fastener.proof),
+        **{"before": [], "final": "not stated", "shown": None, "verdict": "", "good": True, "wrench": "", "time": ""},
+        "long": False,
+    }
+    if not fastener.stages:
+        return row
+    final = fastener.stages[-1]
+    pulls = [stage.reading for stage in fastener.stages if stage.reading is not None]
+    wrenches = ", ".join(dict.fromkeys(reading.wrench or "not named" for reading in pulls))
+    time = _time(final.reading, short=short)
+    return {
+        **row,
+        "long": is_long((wrenches, time)),
+        "before": [_before(stage) for stage in fastener.stages[:-1]],
+        "final": "" if final.reading is None else _value(final.reading, final.unit),
+        "shown": None if final.reading is None else wording.shown_text(final.reading),
+        "verdict": wording.verdict_text(final.verdict),
+        "good": final.verdict == Verdict.IN_BAND,
+        "wrench": Fitted(wrenches, _WRENCH_EM),
+        "time": Fitted(time, _CLOCK_EM if short else _TIME_EM),
+    }
+
+
+def _value(reading: ReadingRow, unit: str) -> str:
+    """The digits alone where they are in the joint's unit, which stands in the line above."""
+    return str(reading.torque) if reading.torque is not None and reading.unit == unit else wording.value_text(reading)
+
+
+def _before(stage: StageDone) -> str:
+    if stage.reading is None:
+        return "○ none"
+    shape, _, word = wording.verdict_text(stage.verdict).partition(" ")
+    said = shape if stage.verdict == Verdict.IN_BAND else f"{shape} {word}"
+    return f"{_value(stage.reading, stage.unit)} {said}"
+
+
+def _time(reading: ReadingRow | None, *, short: bool) -> str:
+    if reading is None:
+        return ""
+    time = pull_time(reading)
+    return time.clock if short else time.full
+
+
+def _whys(fasteners: Sequence[FastenerRow]) -> list[str]:
+    groups: dict[tuple[str, str], list[FastenerRow]] = {}
+    for fastener in fasteners:
+        if fastener.why:
+            groups.setdefault((fastener.proof, fastener.why), []).append(fastener)
+    return [f"{_positions(group)} {proof}: {why}" for (proof, why), group in groups.items()]
+
+
+def _others(fasteners: Sequence[FastenerRow], fitter: str) -> list[str]:
+    """Who pulled, where it was not the job's fitter."""
+    by: dict[str, dict[int, FastenerRow]] = {}
+    for fastener in fasteners:
+        for stage in fastener.stages:
+            if stage.reading is not None and stage.reading.by != fitter:
+                by.setdefault(stage.reading.by, {})[fastener.position] = fastener
+    return [f"{_positions(list(group.values()))} pulled by {name}" for name, group in by.items()]

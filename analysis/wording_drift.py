@@ -1,0 +1,127 @@
+"""The sentences about drift: one finding a line, days in words that are the same on every machine. Pure."""
+
+from datetime import date, timedelta
+from math import copysign, floor
+
+from analysis.measure_drift import YEAR_DAYS, Crossing, DriftLine
+
+EPOCH = date(1970, 1, 1)
+LONG_YEARS = 10
+"""What lies further ahead is not told as a day: no wrench goes on as it does for so long."""
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
+
+def calendar_day(day: float) -> date | None:
+    """The day of a count of days since 1970-01-01; None where no calendar reaches it."""
+    try:
+        return EPOCH + timedelta(days=floor(day))
+    except OverflowError:
+        return None
+
+
+def day_text(day: date) -> str:
+    """A day in words, `3 May 2026`."""
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def torque_name(nominal_nm: float) -> str:
+    """A check torque, `120 N·m`."""
+    return f"{nominal_nm:g} N·m"
+
+
+def signed(percent: float, places: int = 1) -> str:
+    """A percentage with its sign, the typographic minus included."""
+    # Rounded first, so that no -0.0 is shown.
+    rounded = round(percent, places) + 0.0
+    return f"{rounded:+.{places}f} %".replace("-", "−")
+
+
+def finding(line: DriftLine, limit_percent: float, today: date) -> str:
+    """What the checks of a wrench at one torque show, in one sentence without a full stop; `saying` with the wrench in front."""
+    return f"{line.wrench} {saying(line, limit_percent, today)}"
+
+
+def saying(line: DriftLine, limit_percent: float, today: date) -> str:
+    """The finding without the wrench, such as `leaves +4 % at 120 N·m between 3 May 2026 and 20 July 2026`.
+
+    Days of leaving a limit are those of the line and its 95 % interval. `today` decides between past and future, and what is
+    too far ahead to be told as a day. Where a robust slope is known and lies outside the 95 % interval of the line's, and
+    where gross checks were left out, it says so at the end.
+    """
+    return f"{_course(line, limit_percent, today)}{_bent(line)}{_gross(line)}"
+
+
+def _course(line: DriftLine, limit_percent: float, today: date) -> str:
+    at = f"at {torque_name(line.nominal_nm)}"
+    now = _level(line.error_percent_now, limit_percent)
+    if line.checks == 0:
+        return f"has no check to go by {at}"
+    crossing = line.crossing(limit_percent)
+    if crossing is None:
+        return f"shows {now} {at}: no drift can be told from {_count(line.checks)}"
+    towards = copysign(1.0, crossing.edge_percent) * line.error_percent_now
+    if towards > limit_percent:
+        return f"has been outside {_edge(crossing)} {at} {_since(crossing, line.first_day, today)}"
+    pace = f"{signed(line.slope_percent_per_year or 0.0, 2)} a year"
+    if towards < -limit_percent:
+        return f"shows {now} {at} and drifts back by {pace}"
+    far = _day_number(today) + LONG_YEARS * YEAR_DAYS
+    if crossing.from_ > far:
+        return f"drifts {pace} {at} and stays inside ±{limit_percent:g} % for more than {LONG_YEARS} years"
+    if crossing.on > far:
+        return f"leaves {_edge(crossing)} {at} not before {day_text(_day(crossing.from_))}"
+    # Nobody has looked since the last check, where the line was still inside.
+    verb, unseen = ("left", ", if it went on as in its checks") if _day(crossing.to) < today else ("leaves", "")
+    return f"{verb} {_edge(crossing)} {at} {_between(crossing)}{unseen}"
+
+
+def _since(crossing: Crossing, first_day: float, today: date) -> str:
+    """Since when a line has been outside that was outside at its last check."""
+    if crossing.on < first_day:
+        return f"since before its first check on {day_text(_day(first_day))}"
+    sure = _between(crossing) if _day(crossing.to) <= today else f"not before {day_text(_day(crossing.from_))}"
+    return f"since about {day_text(_day(crossing.on))} ({sure})"
+
+
+def _between(crossing: Crossing) -> str:
+    first, last = _day(crossing.from_), _day(crossing.to)
+    return f"on {day_text(first)}" if first == last else f"between {day_text(first)} and {day_text(last)}"
+
+
+def _day(day: float) -> date:
+    """The day, or the calendar's first or last where it does not reach it."""
+    return calendar_day(day) or (date.min if day < 0 else date.max)
+
+
+def _bent(line: DriftLine) -> str:
+    robust, low, high = line.theil_sen_percent_per_year, line.slope_low, line.slope_high
+    if robust is None or low is None or high is None or low <= robust <= high:
+        return ""
+    return f"; single checks bend this line: most go {signed(robust, 2)} a year (Theil–Sen)"
+
+
+def _gross(line: DriftLine) -> str:
+    if not line.gross:
+        return ""
+    off = "off" if line.worst_gross_percent is None else f"{line.worst_gross_percent:.0f} % off"
+    if line.gross == 1:
+        return f"; 1 check is {off} and not in the line"
+    return f"; {_count(line.gross)} are {off if line.worst_gross_percent is None else f'up to {off}'} and not in the line"
+
+
+def _count(checks: int) -> str:
+    return f"{checks} check" if checks == 1 else f"{checks} checks"
+
+
+def _level(error: float, limit_percent: float) -> str:
+    return f"{signed(error)}, outside ±{limit_percent:g} %," if abs(error) > limit_percent else signed(error)
+
+
+def _edge(crossing: Crossing) -> str:
+    return f"{'+' if crossing.edge_percent > 0 else '−'}{abs(crossing.edge_percent):g} %"
+
+
+def _day_number(day: date) -> float:
+    return float((day - EPOCH).days)

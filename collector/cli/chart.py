@@ -1,0 +1,46 @@
+"""Draws the drift of a wrench, for a file of its own and for a report."""
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from collector.cli.outfile import form_of, whole_file
+
+if TYPE_CHECKING:
+    from analysis.load.drift import WrenchDrift
+    from analysis.plot_drift import DriftView
+    from analysis.report.pdf import Chart
+
+
+def write_chart(drift: "WrenchDrift", target: Path, database: Path, today: date) -> None:
+    """Write the chart of a wrench in the form that the file's ending names, whole or not at all."""
+    from analysis.plot_drift import plot_drift
+
+    picture = plot_drift(_view(drift, today), form_of(target, "png", "svg"))
+    with whole_file(target, database) as part:
+        part.write_bytes(picture)
+
+
+def report_chart(drift: "WrenchDrift", today: date) -> "Chart":
+    """The chart of a wrench for a report, with its title and what it shows in words."""
+    from analysis.plot_drift import alt_text, plot_drift, title_of
+    from analysis.report.pdf import Chart
+
+    view = _view(drift, today)
+    return Chart(view.wrench, title_of(view), alt_text(view), plot_drift(view, "svg"))
+
+
+def _view(drift: "WrenchDrift", today: date) -> "DriftView":
+    from analysis.plot_drift import DriftView
+
+    wrench = drift.wrench
+    return DriftView(
+        wrench=wrench.id,
+        serial=wrench.serial,
+        limit_percent=float(wrench.limit_percent),
+        checks=drift.checks,
+        lines=drift.lines,
+        calibrations=drift.calibrations,
+        today=today,
+        simulated=wrench.simulated,
+    )

@@ -1,0 +1,105 @@
+"""What has to be done first with the wrenches of a shop, with a day that is given and never looked up."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pandas as pd
+import pytest
+
+from analysis.measure_drift import measure_drift
+from analysis.measure_due import measure_due
+from schemas.wrench import Wrench
+
+TODAY = date(2026, 3, 2)
+W = Wrench(
+    "W-1", "SN-1", "indicating", Decimal(40), Decimal(200), "N·m", "highest", Decimal(4), "C-1", date(2026, 1, 10),
+    date(2027, 1, 9), Decimal(40), Decimal(200),
+)  # fmt: skip
+
+
+def lines(*errors, wrench="W-1", torque=100.0, every=7):
+    """Lines through weekly checks with these errors in percent, the last one on the day."""
+    last = (TODAY - date(1970, 1, 1)).days
+    days = [last - every * back for back in reversed(range(len(errors)))]
+    table = pd.DataFrame({"wrench": wrench, "seq": range(len(errors)), "day": days, "error_percent": errors})
+    table["reference_nm"] = torque
+    table["shown_nm"] = torque * (1 + table["error_percent"] / 100)
+    return {wrench: measure_drift(table.astype({"day": "float64"}))}
+
+
+def only(wrench=W, given=None):
+    (due,) = measure_due([wrench], given or {}, TODAY)
+    return due
+
+
+STEADY = (0.1, -0.1) * 20
+RISING = tuple(0.05 * week + (0.1 if week % 2 else -0.1) for week in range(60))
+
+
+@pytest.mark.parametrize(
+    ("due_on", "overdue", "what"),
+    [
+        pytest.param(None, True, "has no calibration and counts as not fit", id="never"),
+        pytest.param(TODAY - timedelta(days=1), True, "calibration ran out on 1 March 2026: not fit", id="yesterday"),
+        pytest.param(TODAY, False, "calibrate by 2 March 2026", id="last-day-is-still-in-date"),
+        pytest.param(date(2027, 1, 9), False, "calibrate by 9 January 2027", id="in-date"),
+    ],
+)
+def test_a_wrench_is_due_when_its_calibration_is(due_on, overdue, what):
+    due = only(replace(W, due_on=due_on))
+
+    assert due.is_overdue is overdue
+    assert what in due.what
+    assert due.findings == ()
+    assert due.checked == "never checked"
+
+
+def test_steady_checks_ask_for_nothing_more():
+    due = only(given=lines(*STEADY))
+
+    assert due.what == "calibrate by 9 January 2027"
+    assert due.last_day == TODAY
+    assert due.findings == ("shows +0.0 % at 100 N·m: no drift can be told from 40 checks",)
+
+
+def test_a_line_that_leaves_its_limit_before_the_calibration_is_due_comes_first():
+    given = lines(*RISING)
+    due = only(given=given)
+
+    begins = date(1970, 1, 1) + timedelta(days=int(given["W-1"][0].crossing(4.0).from_))
+    assert TODAY < begins < W.due_on
+    assert due.by == begins
+    assert not due.is_overdue
+    assert due.what == f"calibrate before {begins.day} {begins:%B} {begins.year}, or it may leave its limit at 100 N·m"
+
+
+@pytest.mark.parametrize(
+    ("errors", "what"),
+    [
+        pytest.param((5.0,) * 6, "take it out of use: it shows +5.0 % at 100 N·m, outside ±4 %", id="outside"),
+        pytest.param((-4.01,), "take it out of use: it shows −4.0 % at 100 N·m, outside ±4 %", id="one-check-is-enough"),
+        pytest.param((*STEADY, 99.0), "look at it: 1 of its checks at 100 N·m cannot be right", id="absurd"),
+        pytest.param((*STEADY, 99.0, 40.0), "look at it: 2 of its checks at 100 N·m cannot be right", id="two-absurd"),
+    ],
+)
+def test_what_a_check_shows_to_be_wrong_is_overdue(errors, what):
+    due = only(given=lines(*errors))
+
+    assert due.is_overdue
+    assert due.what == what
+
+
+def test_on_the_edge_of_the_limit_is_inside():
+    assert not only(given=lines(4.0, 4.0, 4.0)).is_overdue
+
+
+def test_what_is_overdue_stands_before_what_is_not_and_the_sooner_before_the_later():
+    names = ("A", "B", "C", "D", "E")
+    a, b, c, d, e = (replace(W, id=name) for name in names)
+    shop = [a, replace(b, due_on=date(2026, 4, 1)), replace(c, due_on=date(2026, 2, 1)), replace(d, due_on=None), e]
+
+    found = measure_due(shop, lines(6.0, wrench="E"), TODAY)
+
+    assert [due.wrench.id for due in found] == ["D", "C", "E", "B", "A"]
+    assert [due.is_overdue for due in found] == [True, True, True, False, False]
