@@ -16,7 +16,7 @@ def write_chart(drift: "WrenchDrift", target: Path, database: Path, today: date)
     """Write the chart of a wrench in the form that the file's ending names, whole or not at all."""
     from analysis.plot_drift import plot_drift
 
-    picture = plot_drift(_view(drift, today), form_of(target, "png", "svg"))
+    picture = plot_drift(drift_view(drift, today), form_of(target, "png", "svg"))
     with whole_file(target, database) as part:
         part.write_bytes(picture)
 
@@ -26,11 +26,12 @@ def report_chart(drift: "WrenchDrift", today: date) -> "Chart":
     from analysis.plot_drift import alt_text, plot_drift, title_of
     from analysis.report.pdf import Chart
 
-    view = _view(drift, today)
+    view = drift_view(drift, today)
     return Chart(view.wrench, title_of(view), alt_text(view), plot_drift(view, "svg"))
 
 
-def _view(drift: "WrenchDrift", today: date) -> "DriftView":
+def drift_view(drift: "WrenchDrift", today: date) -> "DriftView":
+    """One wrench as its chart shows it."""
     from analysis.plot_drift import DriftView
 
     wrench = drift.wrench

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
+from collector.cli.chart import drift_view, write_chart
 from collector.cli.collect import make_bench, read_wire
 from collector.cli.job import begin_job
 from collector.cli.place import say, tell, version
@@ -26,7 +27,7 @@ from sim.clock import SimClock
 from sim.workshop import facts
 
 DATABASE = "demo.db"
-REPORT = "job-1.html"
+REPORTS = ("job-1.pdf", "job-1.html")
 
 
 def run_demo(chosen: argparse.Namespace) -> int:
@@ -35,7 +36,8 @@ def run_demo(chosen: argparse.Namespace) -> int:
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise RecordError(f"{folder}: is there already; take it away, or name another folder with --folder")
     folder.mkdir(parents=True, exist_ok=True)
-    plan_file, database, report = folder / facts.PLAN_FILE, folder / DATABASE, folder / REPORT
+    plan_file, database = folder / facts.PLAN_FILE, folder / DATABASE
+    reports = [folder / name for name in REPORTS]
     plan_file.write_bytes(facts.plan_bytes())
     plan = read_plan(str(plan_file))
     clock = SimClock(facts.START_AT)
@@ -48,14 +50,20 @@ def run_demo(chosen: argparse.Namespace) -> int:
         wire = read_wire(None)
         live_day(make_bench(recorder, job, wire, chosen, simulated=True), clock, wire, chosen.seed, chosen.pace)
     clock.advance(300)
-    write_report(database, job.opened.job, report, clock)
+    for report in reports:
+        write_report(database, job.opened.job, report, clock)
     for line in _summary(database, job.opened.job):
         say(line)
+    for line in _drift(database, folder, clock):
+        say(line)
     altered = check_file(database)
-    say(f"files: {database} (audit database), {report} (report), {plan_file} (plan)")
-    say(f"next: open {report} in a browser; witnessmark job show 1 --db {database}")
+    say(f"files in {folder}: {', '.join(sorted(path.name for path in folder.iterdir() if path.suffix in _SHOWN))}")
+    say(f"next: open {reports[0]}; witnessmark job show 1 --db {database}; witnessmark wrench list --db {database}")
     say(f"      witnessmark collect {plan_file} --from sim:rear-axle --db {database}   (the fitter comes back to the bench)")
     return altered
+
+
+_SHOWN = (".db", ".pdf", ".html", ".png", ".yaml")
 
 
 def _register_wrenches(recorder: Recorder) -> None:
@@ -71,6 +79,20 @@ def _register_wrenches(recorder: Recorder) -> None:
             calibrate_wrench(recorder, Calibrated(wrench.id, paper.number, *days, added.low_nm, added.high_nm, 1), lead)
         checks = [decode_check(row, recorder.fold.wrenches).check for row in weekly_checks(wrench.id)]
         add_checks(recorder, checks, lead)
+
+
+def _drift(database: Path, folder: Path, clock: SimClock) -> Iterator[str]:
+    """What three years of checks say of the wrenches, and a chart of each for the wall."""
+    from analysis.load import open_audit
+    from analysis.load.drift import load_drift
+    from analysis.plot_drift import title_of
+
+    yield "the wrenches, by their checks:"
+    with closing(open_audit(database)) as db:
+        for wrench in facts.WRENCHES:
+            drift = load_drift(db, wrench.id)
+            write_chart(drift, folder / f"drift-{wrench.id}.png", database, clock.now().date())
+            yield f"  {title_of(drift_view(drift, clock.now().date()))}"
 
 
 def _summary(database: Path, job: str) -> Iterator[str]:

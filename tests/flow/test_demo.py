@@ -8,7 +8,9 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from pathlib import Path
 
+import pikepdf
 import pytest
 
 from collector.cli.main import main
@@ -45,9 +47,27 @@ def test_demo_ends_with_exactly_the_mishaps_of_the_day(folder, capsys):
     ):
         assert line in said
     assert re.search(r"nothing was altered: \d+ entries, derived tables equal, tree head [0-9a-f]{64} SIMULATED", said)
-    assert sorted(path.name for path in folder.iterdir() if path.suffix in (".db", ".html", ".yaml")) == [
-        "demo.db", "job-1.html", "rear-axle.yaml",
+    assert sorted(path.name for path in folder.iterdir() if path.suffix not in (".lock", ".log")) == [
+        "demo.db", "drift-W-025.png", "drift-W-140.png", "job-1.html", "job-1.pdf", "rear-axle.yaml",
     ]  # fmt: skip
+
+
+def test_the_readme_shows_what_the_demo_says(folder, capsys):
+    main(["demo", *DAY])
+    said = capsys.readouterr().out.splitlines()
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    shown = re.search(r"```text\n(.*?)```", readme, re.DOTALL)[1].splitlines()
+
+    assert said[: len(shown)] == shown
+
+
+def test_the_demo_leaves_a_report_of_three_pages_and_charts(folder):
+    main(["demo", *DAY])
+
+    with pikepdf.open(folder / "job-1.pdf") as pdf:
+        assert len(pdf.pages) == 3
+    for wrench in ("W-025", "W-140"):
+        assert (folder / f"drift-{wrench}.png").read_bytes().startswith(b"\x89PNG")
 
 
 def test_demo_marks_everything_it_made_as_simulated(folder, capsys):
