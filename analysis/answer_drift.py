@@ -3,8 +3,8 @@
 from datetime import date
 from typing import Any
 
-from analysis.load.drift import WrenchDrift
 from analysis.measure_drift import DriftLine
+from analysis.measure_wrench import WrenchDrift
 from analysis.wording_drift import calendar_day, finding
 
 ANSWER_FORMAT = 1

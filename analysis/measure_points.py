@@ -76,12 +76,13 @@ def check_points(checks: "pd.DataFrame") -> Points:
 
 def _wrenches(row_names: NDArray[np.object_]) -> tuple[Indices, NDArray[np.object_]]:
     """The number of its wrench for each row, and the sorted names."""
+    import pandas as pd
+
     # Rows mostly come by wrench, so only where the name changes is it looked up.
     heads = _starts(row_names[1:] != row_names[:-1])
-    names = sorted(set(row_names[heads]))
-    number = {name: index for index, name in enumerate(names)}
-    numbers = np.array([number[name] for name in row_names[heads]], np.min_scalar_type(len(names)))
-    return np.repeat(numbers, np.diff(heads, append=len(row_names))), np.array(names, object)
+    numbers, names = pd.factorize(row_names[heads], sort=True)
+    small = numbers.astype(np.min_scalar_type(len(names)))
+    return np.repeat(small, np.diff(heads, append=len(row_names))), names
 
 
 def rows_by(group: Indices, groups: int) -> Indices:

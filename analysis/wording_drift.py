@@ -81,7 +81,10 @@ def _since(crossing: Crossing, first_day: float, today: date) -> str:
     """Since when a line has been outside that was outside at its last check."""
     if crossing.on < first_day:
         return f"since before its first check on {day_text(_day(first_day))}"
-    sure = _between(crossing) if _day(crossing.to) <= today else f"not before {day_text(_day(crossing.from_))}"
+    begins, ends = _day(crossing.from_), _day(crossing.to)
+    if begins == ends:
+        return f"since {day_text(begins)}"
+    sure = _between(crossing) if ends <= today else f"not before {day_text(begins)}"
     return f"since about {day_text(_day(crossing.on))} ({sure})"
 
 

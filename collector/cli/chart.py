@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from collector.cli.outfile import form_of, whole_file
 
 if TYPE_CHECKING:
-    from analysis.load.drift import WrenchDrift
+    from analysis.measure_wrench import WrenchDrift
     from analysis.plot_drift import DriftView
     from analysis.report.pdf import Chart
 

@@ -84,13 +84,13 @@ def _register_wrenches(recorder: Recorder) -> None:
 def _drift(database: Path, folder: Path, clock: SimClock) -> Iterator[str]:
     """What three years of checks say of the wrenches, and a chart of each for the wall."""
     from analysis.load import open_audit
-    from analysis.load.drift import load_drift
+    from analysis.measure_wrench import measure_wrench
     from analysis.plot_drift import title_of
 
     yield "the wrenches, by their checks:"
     with closing(open_audit(database)) as db:
         for wrench in facts.WRENCHES:
-            drift = load_drift(db, wrench.id)
+            drift = measure_wrench(db, wrench.id)
             write_chart(drift, folder / f"drift-{wrench.id}.png", database, clock.now().date())
             yield f"  {title_of(drift_view(drift, clock.now().date()))}"
 

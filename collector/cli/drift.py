@@ -18,12 +18,12 @@ if TYPE_CHECKING:
 def run_list(chosen: argparse.Namespace) -> int:
     """Print every wrench, what has to be done first on top."""
     from analysis.load.database import open_audit
-    from analysis.load.drift import load_lines
     from analysis.load.register import load_wrenches
     from analysis.measure_due import measure_due
+    from analysis.measure_wrench import measure_wrenches
 
     with closing(open_audit(database_path(chosen.db))) as db:
-        found = measure_due(load_wrenches(db), load_lines(db), SystemClock().now().date())
+        found = measure_due(load_wrenches(db), measure_wrenches(db), SystemClock().now().date())
     if chosen.json:
         say(json.dumps({"format": 1, "wrenches": [_json(due) for due in found]}, ensure_ascii=False, indent=1))
     else:
@@ -74,13 +74,13 @@ def run_drift(chosen: argparse.Namespace) -> int:
     """Say how the error of a wrench goes, and draw it where asked; 1 where it lay outside its limit at the last check."""
     from analysis.answer_drift import drift_json
     from analysis.load.database import open_audit
-    from analysis.load.drift import load_drift
+    from analysis.measure_wrench import measure_wrench
     from analysis.wording_drift import finding
 
     today = SystemClock().now().date()
     database = database_path(chosen.db)
     with closing(open_audit(database)) as db:
-        drift = load_drift(db, chosen.wrench)
+        drift = measure_wrench(db, chosen.wrench)
     if chosen.chart:
         write_chart(drift, Path(chosen.chart), database, today)
         tell(f"{chosen.chart}: the drift of wrench {drift.wrench.id}")

@@ -62,14 +62,14 @@ def _pdf(db: sqlite3.Connection, record: "JobRecord", clock: Clock) -> bytes:
 
 def _charts(db: sqlite3.Connection, record: "JobRecord", clock: Clock) -> tuple["Chart", ...]:
     """A chart of each wrench used that is registered; one that cannot be drawn is logged, and the report goes out without it."""
-    from analysis.load.drift import load_drift
+    from analysis.measure_wrench import measure_wrench
 
     charts = []
     for used in record.wrenches:
         if used.serial is None:
             continue
         try:
-            charts.append(report_chart(load_drift(db, used.wrench), clock.now().date()))
+            charts.append(report_chart(measure_wrench(db, used.wrench), clock.now().date()))
         except Exception:  # noqa: BLE001  # whatever a drawing library stumbles over must not keep a record from its owner
             LOG.exception("the chart of a wrench could not be drawn")
             tell(f"the chart of wrench {used.wrench} could not be drawn and is left out; the log beside the database says why")

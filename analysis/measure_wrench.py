@@ -29,7 +29,7 @@ class WrenchDrift:
     calibrations: tuple[tuple[float, str], ...]
 
 
-def load_drift(db: sqlite3.Connection, wrench_id: str) -> WrenchDrift:
+def measure_wrench(db: sqlite3.Connection, wrench_id: str) -> WrenchDrift:
     """The drift of one wrench; RecordError where the register has no such wrench."""
     wrenches = {wrench.id: wrench for wrench in load_wrenches(db)}
     if wrench_id not in wrenches:
@@ -40,7 +40,7 @@ def load_drift(db: sqlite3.Connection, wrench_id: str) -> WrenchDrift:
     return WrenchDrift(wrenches[wrench_id], checks, lines, _calibrations(db, wrench_id))
 
 
-def load_lines(db: sqlite3.Connection) -> Mapping[str, tuple[DriftLine, ...]]:
+def measure_wrenches(db: sqlite3.Connection) -> Mapping[str, tuple[DriftLine, ...]]:
     """The lines of all wrenches that have checks, by wrench."""
     lines: dict[str, tuple[DriftLine, ...]] = {}
     for line in measure_drift(load_checks(db)):
