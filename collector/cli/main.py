@@ -113,7 +113,7 @@ def _add_job(commands: "Commands[argparse.ArgumentParser]") -> None:
     _database(_command(job, "list", "job:run_list", "every job in one line"))
     for name, run, text in (
         ("show", "job:run_show", "what the record says of one job"),
-        ("report", "report:run_report", "write the report of one job as PDF, or as a self-contained HTML file"),
+        ("report", "report:run_report", "write the report of one job, as PDF and as a self-contained HTML file"),
         ("close", "job:run_close", "close a job: nothing is added to it afterwards"),
         ("opened", "job:run_opened", "record that a fastener, or a whole joint, was opened: every stage has to be done again"),
         ("decide", "job:run_decide", "record the lead's decision on an over-torque"),
@@ -123,7 +123,7 @@ def _add_job(commands: "Commands[argparse.ArgumentParser]") -> None:
         command.add_argument("job", metavar="JOB")
         _database(command, json=name == "show")
         if name == "report":
-            command.add_argument("--to", metavar="FILE", help="FILE.pdf or FILE.html (default job-NUMBER.pdf here)")
+            command.add_argument("--to", metavar="FILE", help="FILE.pdf or FILE.html (default both, job-NUMBER here)")
         elif name != "show":
             command.add_argument("--by", required=True, metavar="NAME", help="the person who says it")
         if name in ("opened", "decide"):

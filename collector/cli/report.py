@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from collector.cli.chart import report_chart
 from collector.cli.outfile import form_of, whole_file
-from collector.cli.place import LOG, SystemClock, database_path, tell, version
+from collector.cli.place import LOG, SystemClock, database_path, log_beside, tell, version
 from collector.record.recorder import Recorder
 from schemas.bodies import ReportIssued
 from schemas.clock import Clock, rfc3339
@@ -18,12 +18,17 @@ if TYPE_CHECKING:
     from analysis.load import JobRecord
     from analysis.report.pdf import Chart
 
+FORMS = ("pdf", "html")
+
 
 def run_report(chosen: argparse.Namespace) -> int:
     """Write the report of a job; 1 where the torque record is not complete."""
-    target = Path(chosen.to or f"job-{chosen.job}.pdf")
-    complete = write_report(database_path(chosen.db), chosen.job, target, SystemClock())
-    tell(f"{target}: the torque record of job {chosen.job} is {'complete' if complete else 'NOT complete; page one says why'}")
+    database, clock = database_path(chosen.db), SystemClock()
+    named = [chosen.to] if chosen.to else [f"job-{chosen.job}.{form}" for form in FORMS]
+    complete = True
+    for target in map(Path, named):
+        complete = write_report(database, chosen.job, target, clock)
+        tell(f"{target}: the torque record of job {chosen.job} is {'complete' if complete else 'NOT complete; page one says why'}")
     return 0 if complete else 1
 
 
@@ -35,8 +40,8 @@ def write_report(database: Path, job: str, target: Path, clock: Clock) -> bool:
     """
     from analysis.load import load_job, open_audit
 
-    form = form_of(target, "pdf", "html")
-    with closing(open_audit(database)) as db:
+    form = form_of(target, *FORMS)
+    with closing(open_audit(database)) as db, log_beside(database):
         record = load_job(db, job)
         page = _pdf(db, record, clock) if form == "pdf" else _html(record, clock)
     with whole_file(target, database) as part:
@@ -61,7 +66,7 @@ def _pdf(db: sqlite3.Connection, record: "JobRecord", clock: Clock) -> bytes:
 
 
 def _charts(db: sqlite3.Connection, record: "JobRecord", clock: Clock) -> tuple["Chart", ...]:
-    """A chart of each wrench used that is registered; one that cannot be drawn is logged, and the report goes out without it."""
+    """A chart of each wrench used that was ever checked; one that cannot be drawn is logged, and the report goes without it."""
     from analysis.measure_wrench import measure_wrench
 
     charts = []
@@ -69,7 +74,9 @@ def _charts(db: sqlite3.Connection, record: "JobRecord", clock: Clock) -> tuple[
         if used.serial is None:
             continue
         try:
-            charts.append(report_chart(measure_wrench(db, used.wrench), clock.now().date()))
+            drift = measure_wrench(db, used.wrench)
+            if drift.lines:
+                charts.append(report_chart(drift, clock.now().date()))
         except Exception:  # noqa: BLE001  # whatever a drawing library stumbles over must not keep a record from its owner
             LOG.exception("the chart of a wrench could not be drawn")
             tell(f"the chart of wrench {used.wrench} could not be drawn and is left out; the log beside the database says why")

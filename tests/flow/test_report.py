@@ -1,0 +1,80 @@
+"""`job report` as its user calls it: both forms, their entries in the ledger, and a chart that fails."""
+
+import hashlib
+import json
+import sqlite3
+from contextlib import closing
+
+import pikepdf
+import pytest
+
+from analysis import plot_drift as plot
+from analysis.verify import verify_file
+from collector.cli.main import main
+from collector.record.checks import add_checks
+from schemas.bodies import CheckMade
+from schemas.screen import Press, PressWord
+
+
+@pytest.fixture(name="shop")
+def _shop(floor, monkeypatch, tmp_path):
+    """A job with some pulls of a wrench that has checks."""
+    monkeypatch.chdir(tmp_path)
+    with floor.recorder() as recorder:
+        bench = floor.bench(recorder)
+        days = [f"2026-0{month}-0{day}" for month in (1, 2) for day in range(1, 8)]
+        add_checks(recorder, [CheckMade("W-7", day, "100", "101", "N·m", "100", "101") for day in days], "p")
+        floor.run(bench, floor.pull(50), Press(PressWord.QUIT))
+    return floor
+
+
+def issued(path):
+    with closing(sqlite3.connect(path)) as db:
+        return db.execute("SELECT form, sha256, length FROM report ORDER BY seq").fetchall()
+
+
+def test_without_a_name_both_forms_are_written_and_each_has_its_entry(shop, tmp_path, capsys):
+    assert main(["job", "report", "1", "--db", str(shop.path)]) == 1
+
+    pdf, html = ((tmp_path / f"job-1.{form}").read_bytes() for form in ("pdf", "html"))
+    assert issued(shop.path) == [
+        ("pdf", hashlib.sha256(pdf).hexdigest(), len(pdf)), ("html", hashlib.sha256(html).hexdigest(), len(html)),
+    ]  # fmt: skip
+    assert capsys.readouterr().err.count("NOT complete; page one says why") == 2
+    assert verify_file(shop.path).findings == []
+
+
+def test_the_pdf_has_a_chart_of_the_wrench_and_the_record_beside_it(shop, tmp_path):
+    main(["job", "report", "1", "--db", str(shop.path), "--to", "r.pdf"])
+
+    with pikepdf.open(tmp_path / "r.pdf") as pdf:
+        (attached,) = pdf.attachments.values()
+        record = json.loads(attached.get_file().read_bytes())
+    assert record["job"] == "1"
+    assert b"no drift can be told from 14 checks" in _texts(tmp_path / "r.pdf")
+
+
+def _texts(path) -> bytes:
+    """The alternative texts of all figures."""
+    with pikepdf.open(path) as pdf:
+        found = [bytes(str(one.get("/Alt", "")), "utf-8") for one in pdf.objects if isinstance(one, pikepdf.Dictionary)]
+    return b"\n".join(found)
+
+
+def test_a_chart_that_cannot_be_drawn_keeps_no_report_from_its_owner(shop, tmp_path, monkeypatch, capsys):
+    def fails(*_):
+        raise ZeroDivisionError("a drawing went wrong")
+
+    monkeypatch.setattr(plot, "plot_drift", fails)
+
+    assert main(["job", "report", "1", "--db", str(shop.path), "--to", "r.pdf"]) == 1
+    assert "the chart of wrench W-7 could not be drawn and is left out" in capsys.readouterr().err
+    assert "a drawing went wrong" in (tmp_path / "witnessmark.log").read_text(encoding="utf-8")
+    assert (tmp_path / "r.pdf").read_bytes().startswith(b"%PDF-")
+
+
+def test_another_ending_is_one_clear_line_and_issues_nothing(shop, capsys):
+    assert main(["job", "report", "1", "--db", str(shop.path), "--to", "r.docx"]) == 2
+
+    assert capsys.readouterr().err == "witnessmark: r.docx: give the file the ending .pdf or .html, which says what is written\n"
+    assert issued(shop.path) == []
