@@ -3,7 +3,7 @@
 import hashlib
 import json
 from datetime import UTC, date, datetime
-from decimal import Context, Decimal
+from decimal import Context, Decimal, Inexact
 
 from schemas.bodies import CheckMade
 from schemas.units import UNITS, Unit
@@ -17,6 +17,8 @@ _EPOCH = date(1970, 1, 1).toordinal()
 _DAY_S = 86400
 # An error in percent is for lists and charts; nothing is judged by its last digits.
 _SHOWN = Context(prec=28)
+# A torque of ours has 1,000 digits at most, so that nothing is rounded away here.
+_EXACT = Context(prec=4000, traps=[Inexact])
 
 
 def error_percent(reference_nm: Decimal, shown_nm: Decimal) -> float:
@@ -27,6 +29,12 @@ def error_percent(reference_nm: Decimal, shown_nm: Decimal) -> float:
     """
     difference = _SHOWN.subtract(shown_nm, reference_nm)
     return float(_SHOWN.multiply(_SHOWN.divide(difference, reference_nm), Decimal(100)))
+
+
+def is_inside(reference_nm: Decimal, shown_nm: Decimal, limit_percent: Decimal) -> bool:
+    """Whether a check lies inside a permissible error to either side, both edges included; nothing is rounded."""
+    off = _EXACT.subtract(shown_nm, reference_nm).copy_abs()
+    return _EXACT.multiply(off, Decimal(100)) <= _EXACT.multiply(reference_nm, limit_percent)
 
 
 def day_of(checked_at: str) -> float:
@@ -53,7 +61,19 @@ def unit_hint(reference: Decimal, shown: Decimal, unit: Unit) -> str | None:
     return None if best is None else best[1]
 
 
+def check_key(check: CheckMade) -> tuple[str, ...]:
+    """What a check states: equal for two rows that say the same.
+
+    Closing zeros do not matter: a spreadsheet keeps 120.50 as the number 120.5, and it is the same check in either form.
+    """
+    reference, shown = (_without_closing_zeros(digits) for digits in (check.reference, check.shown))
+    return check.wrench, check.checked_at, reference, shown, check.unit
+
+
+def _without_closing_zeros(digits: str) -> str:
+    return digits.rstrip("0").rstrip(".") if "." in digits else digits
+
+
 def check_identity(check: CheckMade, nth: int) -> str:
-    """What tells a check from every other, as hex; `nth` counts checks that are equal in all they state, from 1."""
-    key = ["check", check.wrench, check.checked_at, check.reference, check.shown, check.unit, nth]
-    return hashlib.sha256(json.dumps(key).encode()).hexdigest()
+    """What tells a check from every other, as hex; `nth` counts checks of one `check_key`, from 1."""
+    return hashlib.sha256(json.dumps(["check", *check_key(check), nth]).encode()).hexdigest()

@@ -9,6 +9,8 @@ APPLICATION_ID = 0x574D4B31
 """ASCII `WMK1`; `file` shows it."""
 SCHEMA_VERSION = 2
 """Of the derived tables; the ledger's own tables are those of version 1 for good."""
+DERIVED_STEP = f"derived-{SCHEMA_VERSION}"
+"""The name under which a file notes that its derived tables were brought to this version."""
 LEDGER_FORMAT = 1
 PLAN_FORMAT = 1
 

@@ -36,7 +36,7 @@ class RegisterState:
                 self._known(body.wrench)
                 self._checks[at.seq] = (at, body)
                 return check_row(at, body)
-            case CheckVoided():
+            case _:  # the check of another entry, taken back
                 if body.check not in self._checks:
                     raise RecordError(f"the ledger takes back a check in entry {body.check}, where none is; run `verify`")
                 return check_row(*self._checks[body.check], void=body.reason)

@@ -79,12 +79,13 @@ def _take_typed(recorder: Recorder, chosen: argparse.Namespace, zone: tzinfo | N
         decoded = decode_check(row, recorder.fold.wrenches, zone)
     except FrameError as error:
         raise RecordError(f"this check cannot be kept: {error}") from error
-    add_checks(recorder, [decoded.check], recorder.person(chosen.by))
+    (entry,) = add_checks(recorder, [decoded.check], recorder.person(chosen.by))
     if chosen.json:
-        say(json.dumps(_typed_json(decoded, wrench), ensure_ascii=False))
+        say(json.dumps(_typed_json(decoded, wrench, entry), ensure_ascii=False))
     else:
         says = f"{wrench.id} shows {chosen.shown} at {chosen.reference} {decoded.check.unit}: {decoded.error_percent:+.2f} %"
-        say(f"{says}, {'inside' if decoded.inside else 'OUTSIDE'} ±{wrench.limit_percent} %{_mark(wrench.simulated)}")
+        where = f"{'inside' if decoded.inside else 'OUTSIDE'} ±{wrench.limit_percent} %"
+        say(f"{says}, {where} (entry {entry}){_mark(wrench.simulated)}")
     for remark in (*decoded.remarks, *_late(decoded, now)):
         tell(f"mind: {remark}")
     if decoded.inside:
@@ -93,8 +94,8 @@ def _take_typed(recorder: Recorder, chosen: argparse.Namespace, zone: tzinfo | N
     return 1
 
 
-def _typed_json(decoded: DecodedCheck, wrench: Wrench) -> dict[str, object]:
-    answer = {"format": 1, "wrench": wrench.id, "error_percent": decoded.error_percent, "inside": decoded.inside}
+def _typed_json(decoded: DecodedCheck, wrench: Wrench, entry: int) -> dict[str, object]:
+    answer = {"format": 1, "wrench": wrench.id, "entry": entry, "error_percent": decoded.error_percent, "inside": decoded.inside}
     answer |= {"limit_percent": str(wrench.limit_percent), "remarks": decoded.remarks}
     return answer | ({"simulated": 1} if wrench.simulated else {})
 
@@ -117,12 +118,14 @@ def _take_file(recorder: Recorder, chosen: argparse.Namespace, read: CheckRows, 
         mark = {"simulated": 1} if simulated else {}
         say(json.dumps({"format": 1, "file": read.file, **mark, **_json(taken)}, ensure_ascii=False, indent=1))
     else:
-        said = f"{read.file}: {_count(taken.checks, 'check')} taken, {taken.already_stored} stored before"
+        outside = sum(row.is_outside for row in taken.checks)
+        beyond = f" ({outside} of them outside the limit)" if outside else ""
+        said = f"{read.file}: {_count(taken.checks, 'check')} taken{beyond}, {taken.already_stored} stored before"
         say(f"{said}, {_count(taken.not_taken, 'row')} not taken{_mark(simulated)}")
     _tell_rows(read.file, "not taken", [(row.line, row.reason) for row in taken.not_taken])
     remarks = [(row.line, remark) for row in taken.checks for remark in row.remarks]
     _tell_rows(read.file, "mind", remarks)
-    return 1 if taken.not_taken or any(": kept, and in no drift line" in remark for _, remark in remarks) else 0
+    return 1 if taken.not_taken or any(row.is_gross for row in taken.checks) else 0
 
 
 def _count(rows: list[FileRow], word: str) -> str:
@@ -136,7 +139,8 @@ def _row(line: CheckLine, wrenches: Mapping[str, Wrench], zone: tzinfo | None, n
         decoded = decode_check(line.texts, wrenches, zone)
     except FrameError as error:
         return FileRow(line.line, line.raw, None, str(error))
-    return FileRow(line.line, line.raw, decoded.check, remarks=(*decoded.remarks, *_late(decoded, now)))
+    remarks = (*decoded.remarks, *_late(decoded, now))
+    return FileRow(line.line, line.raw, decoded.check, "", remarks, not decoded.inside, decoded.is_gross)
 
 
 def _json(taken: Taken) -> dict[str, object]:

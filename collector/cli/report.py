@@ -28,7 +28,8 @@ def run_report(chosen: argparse.Namespace) -> int:
     complete = True
     for target in map(Path, named):
         complete = write_report(database, chosen.job, target, clock)
-        tell(f"{target}: the torque record of job {chosen.job} is {'complete' if complete else 'NOT complete; page one says why'}")
+        answer = "complete" if complete else "NOT complete; page one says why"
+        tell(f"{target}: the torque record of job {chosen.job} is {answer}")
     return 0 if complete else 1
 
 

@@ -1,17 +1,25 @@
 """Reads one row of checks: wrench, time, reference and shown value, or a named reason why it cannot be one. Pure."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from decimal import Decimal
 
 from collector.decode.number import plain_digits, why_not_plain
 from schemas.bodies import CheckMade
-from schemas.check import GROSS_PERCENT, error_percent, unit_hint
+from schemas.check import GROSS_PERCENT, error_percent, is_inside, unit_hint
 from schemas.clock import rfc3339
 from schemas.errors import Fate, FrameError, UnitError
 from schemas.units import Unit, find_unit, to_nm, torque_text
 from schemas.wrench import Wrench
+
+MOST_DIGITS = 30
+"""A torque of more signs than that was shown by no tool."""
+_MOST_SHOWN = 40
+# What Python reads beyond this is no instant: a week, a day without hyphens at midnight, any sign in the place of the T.
+_TIME = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?:[T ][0-9]{2}:[0-9]{2}.*)?")
+_FIRST_YEAR = "1970"
 
 COLUMNS = ("time", "wrench", "reference", "shown", "unit")
 """The fields of a row, as its header names them."""
@@ -19,10 +27,14 @@ COLUMNS = ("time", "wrench", "reference", "shown", "unit")
 
 @dataclass(frozen=True, slots=True)
 class DecodedCheck:
-    """A check that can be kept, with what a person should know of it (lines, mostly none)."""
+    """A check that can be kept, with what a person should know of it (lines, mostly none).
+
+    `inside` is whether it lies inside the permissible error of its wrench, edges included.
+    """
 
     check: CheckMade
     error_percent: float
+    inside: bool
     remarks: tuple[str, ...]
 
     @property
@@ -43,11 +55,11 @@ def decode_check(row: Mapping[str, str], wrenches: Mapping[str, Wrench], zone: t
         FrameError: a field is missing or cannot be read, the wrench is not registered, the reference is not above 0.
     """
     if row.get("void"):
-        raise _refused(f"the check was taken back where it was exported ({row['void']})")
+        raise _refused(f"the check was taken back where it was exported ({_said(row['void'])})")
     named = row.get("wrench", "")
     wrench = wrenches.get(named)
     if wrench is None:
-        what = f"wrench {named} is not in the register; add it, then read the file again"
+        what = f"wrench {_said(named)} is not in the register; add it, then read the file again"
         raise _refused(what if named else "no wrench is named")
     checked_at = _checked_at(row.get("time", ""), zone)
     unit, remark = _unit(row.get("unit", ""))
@@ -61,42 +73,69 @@ def decode_check(row: Mapping[str, str], wrenches: Mapping[str, Wrench], zone: t
         torque_text(shown_nm), simulated=1 if wrench.simulated else None,
     )  # fmt: skip
     found = [remark, _outside(wrench, reference_nm), _gross(reference, shown, unit, error)]
-    return DecodedCheck(check, error, tuple(filter(None, found)))
+    inside = is_inside(reference_nm, shown_nm, wrench.limit_percent)
+    return DecodedCheck(check, error, inside, tuple(filter(None, found)))
 
 
 def _refused(reason: str) -> FrameError:
     return FrameError(reason, Fate.SET_ASIDE)
 
 
+def _said(text: str) -> str:
+    # repr escapes what would break the line or turn its direction.
+    return repr(text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}…")[1:-1]
+
+
 def _checked_at(text: str, zone: tzinfo | None) -> str:
+    if not _TIME.fullmatch(text):
+        raise _no_time(text)
+    if text[:4] < _FIRST_YEAR:
+        raise _refused(f"time `{_said(text)}` lies before {_FIRST_YEAR}; correct its year")
     try:
         return str(date.fromisoformat(text)) if len(text) == len("2026-03-02") else _instant(text, zone)
     except ValueError as error:
-        raise _refused(f"time `{text}` is not ISO 8601; write a day as 2026-03-02, or 2026-03-02T07:30+01:00") from error
+        raise _no_time(text) from error
+
+
+def _no_time(text: str) -> FrameError:
+    return _refused(f"time `{_said(text)}` is no whole ISO 8601 day or time; write 2026-03-02, or 2026-03-02T07:30+01:00")
 
 
 def _instant(text: str, zone: tzinfo | None) -> str:
     instant = datetime.fromisoformat(text)
-    if instant.tzinfo is None:
-        if zone is None:
-            raise _refused(f"time `{text}` states no offset from UTC; add one (+01:00), give the day alone, or name --zone")
-        instant = instant.replace(tzinfo=zone)
     try:
+        if instant.tzinfo is None:
+            instant = _placed(instant, zone)
         return rfc3339(instant)
     except OverflowError as error:
         raise _refused(f"time `{text}` is beyond any calendar; correct it") from error
 
 
+def _placed(instant: datetime, zone: tzinfo | None) -> datetime:
+    """A time without offset in its zone; refused where none is named, or where it is no instant there, or two."""
+    said = f"time `{instant.isoformat()}`"
+    if zone is None:
+        raise _refused(f"{said} states no offset from UTC; add one (+01:00), give the day alone, or name --zone")
+    first, second = (instant.replace(tzinfo=zone, fold=fold).astimezone(UTC) for fold in (0, 1))
+    if first != second:
+        if first < second:
+            raise _refused(f"{said} comes twice in {zone}, as clocks are put back; add its offset (+01:00)")
+        raise _refused(f"{said} does not exist in {zone}, as clocks are put forward; correct it, or add its offset (+01:00)")
+    return first
+
+
 def _torque(text: str, name: str) -> Decimal:
     if not text:
         raise _refused(f"`{name}` is empty")
+    if len(text) > MOST_DIGITS:
+        raise _refused(f"`{name}` {_said(text)} has {len(text)} signs, and no tool shows more than {MOST_DIGITS}")
     digits = plain_digits(text, ".")
     if digits is None:
-        raise _refused(f"`{name}` {text} {why_not_plain(text, '.')}")
+        raise _refused(f"`{name}` {_said(text)} {why_not_plain(text, '.')}")
     value = Decimal(digits)
     if value < 0:
         raise _refused(f"`{name}` {text} is below 0, and only checks in the tightening direction are kept in this version")
-    return value
+    return value.copy_abs()  # -0 is 0
 
 
 def _unit(text: str) -> tuple[Unit, str | None]:

@@ -6,8 +6,10 @@ from dataclasses import dataclass, field, replace
 
 from collector.record.recorder import Recorder
 from schemas.bodies import CheckFile, CheckMade, CheckNotTaken, CheckVoided
-from schemas.check import check_identity
+from schemas.check import check_identity, check_key
 from schemas.errors import RecordError
+
+_TOO_LARGE = 2**63
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +24,8 @@ class FileRow:
     check: CheckMade | None
     reason: str = ""
     remarks: tuple[str, ...] = ()
+    is_outside: bool = False
+    is_gross: bool = False
 
 
 @dataclass(slots=True)
@@ -41,14 +45,15 @@ def take_check_file(recorder: Recorder, file: CheckFile, rows: Sequence[FileRow]
     """
     taken = Taken()
     stored, refused = _identities(recorder), _refused_before(recorder)
-    seen: Counter[CheckMade] = Counter()
+    seen: Counter[tuple[str, ...]] = Counter()
     with recorder.transaction():
         file_seq: int | None = None
         for row in rows:
             identity = ""
             if row.check is not None:
-                seen[row.check] += 1
-                identity = check_identity(row.check, seen[row.check])
+                key = check_key(row.check)
+                seen[key] += 1
+                identity = check_identity(row.check, seen[key])
                 if identity in stored:
                     taken.already_stored += 1
                     continue
@@ -67,23 +72,25 @@ def take_check_file(recorder: Recorder, file: CheckFile, rows: Sequence[FileRow]
     return taken
 
 
-def add_checks(recorder: Recorder, checks: Iterable[CheckMade], by: str) -> None:
-    """Keep checks that a person made and typed in, each as one more than the equal ones that are stored."""
-    stored = _identities(recorder)
+def add_checks(recorder: Recorder, checks: Iterable[CheckMade], by: str) -> list[int]:
+    """Keep checks that a person made and typed in, each as one more than the equal ones that are stored; gives their entries."""
+    stored, entries = _identities(recorder), []
     with recorder.transaction():
         for check in checks:
             nth = 1
             while (identity := check_identity(check, nth)) in stored:
                 nth += 1
             stored.add(identity)
-            recorder.append(replace(check, identity=identity), by)
+            entries.append(recorder.append(replace(check, identity=identity), by))
+    return entries
 
 
 def void_check(recorder: Recorder, seq: int, reason: str, by: str) -> None:
     """Take back the check in that entry; RecordError where none is there, or it was taken back before."""
-    found = recorder.query("SELECT void FROM wrench_check WHERE seq = ?", seq)
+    # A number beyond what SQLite can hold is none of an entry.
+    found = recorder.query("SELECT void FROM wrench_check WHERE seq = ?", seq) if 0 < seq < _TOO_LARGE else []
     if not found:
-        raise RecordError(f"entry {seq} is no check; `witnessmark wrench check --list` names each check's entry")
+        raise RecordError(f"entry {seq} is no check; `witnessmark export checks --to -` names each check's entry")
     if found[0][0] is not None:
         raise RecordError(f"the check in entry {seq} was taken back already ({found[0][0]})")
     recorder.load_check(seq)

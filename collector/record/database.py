@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from filelock import FileLock, Timeout
 
 from collector.record.rebuild import remake_derived
-from schemas.database import APPLICATION_ID, LEDGER_SQL, SCHEMA_VERSION, TRIGGER_SQL
+from schemas.database import APPLICATION_ID, DERIVED_STEP, LEDGER_SQL, SCHEMA_VERSION, TRIGGER_SQL
 from schemas.errors import RecordError
 
 if TYPE_CHECKING:
@@ -106,6 +106,8 @@ def _refuse_foreign(connection: sqlite3.Connection, path: Path) -> None:
         raise RecordError(
             f"{path}: has schema {version}, this program knows up to {SCHEMA_VERSION}; use the program that wrote it"
         )
+    # Already here: a new schema takes the triggers on derived tables away, and with them what tells of an altered file.
+    _check_triggers(connection, path)
 
 
 def _is_half_made(connection: sqlite3.Connection) -> bool:
@@ -130,7 +132,7 @@ def _migrate(connection: sqlite3.Connection) -> None:
             database.execute(statement)
         database.execute(f"PRAGMA application_id = {APPLICATION_ID}")
 
-    @migrations(name=f"derived-{SCHEMA_VERSION}")
+    @migrations(name=DERIVED_STEP)
     def _derived(_: "Database") -> None:
         remake_derived(connection)
         connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")

@@ -156,6 +156,7 @@ def test_a_report_never_overwrites_the_database_nor_an_earlier_report_in_vain(fl
     assert main(["job", "report", "1", "--db", str(floor.path), "--to", str(report)]) == 2
     assert report.read_text() == "an earlier one"
     assert main(["job", "report", "1", "--db", str(floor.path), "--to", str(floor.path)]) == 2
+    assert main(["job", "report", "1", "--db", str(floor.path), "--to", f"{floor.path}.html"]) == 2
     assert "belongs to the audit database" in capsys.readouterr().err
     assert verify_file(floor.path).findings == []
 

@@ -235,7 +235,7 @@ def test_an_entry_of_no_job_and_no_register_changes_no_row():
 @pytest.mark.parametrize(
     ("body", "what"),
     [
-        pytest.param(Calibrated("W-9", "K-1", "2026-01-10", "2027-01-09", "30", "190"), "wrench W-9, which was never", id="wrench"),
+        pytest.param(Calibrated("W-9", "K-1", "2026-01-10", "2027-01-09", "30", "190"), "wrench W-9, which was", id="wrench"),
         pytest.param(JobOpened("2", 7, "0" * 64, "", "p-1", ""), "opens job 2 without its plan, or twice", id="plan"),
         pytest.param(JobOpened("1", 1, "0" * 64, "", "p-1", ""), "opens job 1 without its plan, or twice", id="job-twice"),
         pytest.param(FrameKept("3", "serial:tty", "00", "plain-line"), "speaks of job 3, or of a reading in it", id="job"),

@@ -1,7 +1,7 @@
 """The checks of the made-up workshop: three years, weekly, one wrench drifting and one not."""
 
 from datetime import date, timedelta
-from itertools import groupby
+from itertools import groupby, pairwise
 
 import pytest
 from scipy import stats
@@ -28,7 +28,7 @@ def test_each_wrench_is_checked_weekly_for_three_years_at_three_torques_up_to_th
         days = [day for day, _ in checks]
         assert (days[0], days[-1]) == (facts.CHECKED_WEEKLY_FROM, facts.START_AT.date())
         assert 140 <= len(days) == len(set(days)) <= 157
-        assert all((later - earlier) % timedelta(weeks=1) == timedelta(0) for earlier, later in zip(days, days[1:], strict=False))
+        assert all((later - earlier) % timedelta(weeks=1) == timedelta(0) for earlier, later in pairwise(days))
 
 
 def test_the_same_checks_are_made_at_each_call():
