@@ -23,7 +23,7 @@ def plot_drift(view: DriftView, form: Form) -> bytes:
         view: one wrench; without lines the chart says that there are no checks.
         form: `png` has 200 dots an inch; `svg` has all letters as outlines, and needs no font.
     """
-    return figure_bytes(draw_drift(view), form)
+    return figure_bytes(draw_drift(view), form, alt_text(view))
 
 
 @drawing_style()
@@ -67,11 +67,11 @@ def alt_text(view: DriftView) -> str:
 
 
 def _urgency(line: DriftLine, limit_percent: float) -> tuple[int, float]:
-    """Smallest for what presses most: outside the limit, no check to go by, the next crossing, the largest error."""
+    """Smallest for what presses most: outside the limit, no check to go by, the next crossing, gross checks, a large error."""
     if line.checks == 0:
         return 1, 0.0
     error = abs(line.error_percent_now or 0.0)
     if error > limit_percent:
         return 0, -error
     crossing = line.crossing(limit_percent)
-    return (3, -error) if crossing is None else (2, crossing.from_)
+    return (2, crossing.from_) if crossing is not None else (3 if line.gross else 4, -error)

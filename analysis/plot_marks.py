@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from analysis.measure_drift import Crossing
+from analysis.measure_drift import Crossing, DriftLine
 from analysis.plot_panel import GAP_PT, Pane, edge_text
 from analysis.plot_scale import Floats, Panel, Scale
 from analysis.plot_style import GREY, INK, VERMILLION, text_width_pt
@@ -45,7 +46,12 @@ def draw_marks(pane: Pane, panel: Panel) -> None:
         if chosen.any():
             _gross(pane, panel.gross_days[chosen], panel.gross_errors[chosen], sign)
     if panel.crossing is not None:
-        _crossing(pane, panel.crossing, panel.line.last_day)
+        _crossing(pane, panel, panel.crossing)
+
+
+def is_crossing_marked(panel: Panel, scale: Scale) -> bool:
+    """Whether the panel's crossing lies between its first check and the end of the scale."""
+    return panel.crossing is not None and panel.line.first_day <= panel.crossing.on <= scale.end
 
 
 def arrow(sign: float) -> "Path":
@@ -72,7 +78,6 @@ def draw_days(panes: list[Pane], days: Iterable[tuple[float, str]]) -> None:
             up = [1 + _SIGN_PT / first.height_pt]
             first.axes.plot([day], up, transform=first.axes.get_xaxis_transform(), clip_on=False, **DAY_MARKS[words])
     places = {first.x_pt(day) for day, _ in seen}
-    places = {first.x_pt(day) for day, _ in seen}
     for day, words in seen:
         x = first.x_pt(day)
         taken_pt = [*written_pt, *((place - GAP_PT, place + GAP_PT) for place in places - {x})]
@@ -95,10 +100,10 @@ def _meet(one: tuple[float, float], other: tuple[float, float]) -> bool:
 
 
 def _gross(pane: Pane, days: Floats, errors: Floats, sign: int) -> None:
-    y = pane.row_y("gross", sign)
+    y = pane.row_y(sign, is_last=False)
     pane.axes.plot(
         days, np.full(len(days), y), transform=pane.axes.get_xaxis_transform(), ls="none", marker=arrow(sign), zorder=6,
-        gid="gross", **ARROW_LOOK,
+        label="gross", **ARROW_LOOK,
     )  # fmt: skip
     groups: list[_Group] = []
     for n in np.argsort(days, kind="stable"):
@@ -125,11 +130,10 @@ class _Group:
 
     @property
     def text_pt(self) -> tuple[float, float]:
-        """From where to where the text goes: right of the last arrow, or where the panel ends left of the first one."""
+        """From where to where the text goes: right of the arrows, or left of them, or over those in the middle."""
         width, off = text_width_pt(self.text), _ARROW_PT / 2 + 1
-        start = self.places_pt[-1] + off
-        if start + width > self.room_pt:
-            start = self.places_pt[0] - off - width
+        ways = self.places_pt[-1] + off, self.places_pt[0] - off - width, (self.room_pt - width) / 2
+        start = next((start for start in ways[:2] if start >= 0 and start + width <= self.room_pt), ways[2])
         return start, start + width
 
     @property
@@ -141,37 +145,33 @@ class _Group:
         return self.reach_pt[1] + GAP_PT > right.reach_pt[0]
 
 
-def _crossing(pane: Pane, crossing: Crossing, last_day: float) -> None:
-    scale, edge = pane.scale, crossing.edge_percent
-    y, words = pane.row_y("crossing", edge), crossing_text(crossing, last_day, scale)
-    if scale.start <= crossing.on <= scale.end:
-        interval = np.clip([crossing.from_, crossing.to], scale.start, scale.end)
-        pane.axes.plot(interval, [edge, edge], color=INK, lw=2.6, solid_capstyle="butt", zorder=6, gid="interval")
+def _crossing(pane: Pane, panel: Panel, crossing: Crossing) -> None:
+    edge, words = crossing.edge_percent, _crossing_text(crossing, panel.line, pane.scale)
+    if is_crossing_marked(panel, pane.scale):
+        interval = np.clip([crossing.from_, crossing.to], pane.scale.start, pane.scale.end)
+        pane.axes.plot(interval, [edge, edge], color=INK, lw=2.6, solid_capstyle="butt", zorder=6, label="interval")
         pane.axes.plot(interval, [edge, edge], color=INK, ls="none", marker="|", ms=8, mew=1.2, zorder=6)
-        pane.axes.plot([crossing.on], [edge], marker="D", ms=5, color=VERMILLION, mec=INK, mew=0.8, zorder=7, gid="crossing")
+        pane.axes.plot([crossing.on], [edge], marker="D", ms=5, color=VERMILLION, mec=INK, mew=0.8, zorder=7, label="crossing")
     # Beyond the limit there is nothing yet to the left of the crossing.
     end = min(pane.x_pt(crossing.on) + 3 * GAP_PT, pane.width_pt - GAP_PT)
-    pane.write(max(GAP_PT, end - text_width_pt(words)), y, words)
+    pane.write(max(GAP_PT, end - text_width_pt(words)), pane.row_y(edge, is_last=True), words)
 
 
-def crossing_text(crossing: Crossing, last_day: float, scale: Scale) -> str:
-    """The day of a crossing and its interval in words; only before or after which year where it is not in the picture."""
-    verb = "reached" if crossing.on <= last_day else "may have reached" if crossing.on < scale.today else "reaches"
-    limit, on = edge_text(crossing.edge_percent), calendar_day(crossing.on)
-    first, last = calendar_day(scale.start), calendar_day(scale.end)
-    if crossing.on < scale.start and first is not None and (on is None or on.year < first.year):
-        return f"← {verb} {limit} before {first.year}"
-    if crossing.on > scale.end and last is not None and (on is None or on.year > last.year):
-        return f"{verb} {limit} after {last.year} →"
+def _crossing_text(crossing: Crossing, line: DriftLine, scale: Scale) -> str:
+    """The day of a crossing and its interval in words, or that it is before the first check or after the picture's end."""
+    limit, on, end = edge_text(crossing.edge_percent), calendar_day(crossing.on), calendar_day(scale.end)
+    if crossing.on < line.first_day:
+        return f"← reached {limit} before the first check"
+    if end is not None and (on is None or (crossing.on > scale.end and on.year > end.year)):
+        return f"reaches {limit} after {end.year} →"
+    verb = "reached" if crossing.on <= line.last_day else "may have reached" if crossing.on < scale.today else "reaches"
     return f"{verb} {limit} on {_days(crossing)}"
 
 
 def _days(crossing: Crossing) -> str:
     on, first, last = (calendar_day(day) for day in (crossing.on, crossing.from_, crossing.to))
-    if on is None:
-        return "a day that no calendar has"
-    if first is None or last is None or first == last:
-        return day_text(on)
+    if on is None or first is None or last is None or first == last:
+        return day_text(on or date.max)
     if first.year == last.year:
         return f"{day_text(on)} ({day_text(first).removesuffix(f' {first.year}')} to {day_text(last)})"
     return f"{day_text(on)} ({day_text(first)} to {day_text(last)})"

@@ -2,26 +2,15 @@
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from analysis.plot_marks import ARROW_LOOK, DAY_MARKS, arrow
+from analysis.plot_marks import ARROW_LOOK, DAY_MARKS, arrow, is_crossing_marked
 from analysis.plot_panel import EDGE_PT, ROW_PT, Pane
 from analysis.plot_scale import DriftView, Panel, Scale
-from analysis.plot_style import (
-    BAND,
-    BLUE,
-    DASHES,
-    GREY,
-    INK,
-    PT_PER_MM,
-    TITLE_PT,
-    VERMILLION,
-    drawable,
-    text_width_pt,
-    wrapped,
-)  # fmt: skip
+from analysis.plot_style import BAND, BLUE, DASHES, GREY, INK, PT_PER_MM, TITLE_PT, VERMILLION, drawable, text_width_pt, wrapped
 from analysis.wording_drift import EPOCH, day_text, saying, torque_name
 
 if TYPE_CHECKING:
@@ -29,7 +18,9 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 WIDTH_PT = 180 * PT_PER_MM
-_LEFT_PT = 34.0
+# Some letters come out a little wider on coarse screens.
+_ROOM_PT = 0.98 * WIDTH_PT - 4
+_LEFT_PT = 41.0
 _RIGHT_PT = 44.0
 _INNER_PT = WIDTH_PT - _LEFT_PT - _RIGHT_PT
 _TITLE_LINE_PT = 13.0
@@ -40,7 +31,8 @@ _TICKS_PT = 28.0
 _KEY_COLUMNS = 3
 _KEY_LINE_PT = 11.0
 _PAD_PT = 9.0
-_NEAR_PT = 20.0
+_APART_PT = 12.0
+_LEAST_INNER_PT = 26.0
 # The fewer panels, the taller; many share the height of a page.
 _HEIGHTS_PT = {1: 150.0, 2: 110.0, 3: 92.0, 4: 84.0}
 _ALL_PT = 620.0
@@ -68,10 +60,11 @@ class Page:
 def page_of(view: DriftView, panels: tuple[Panel, ...], scale: Scale, title: str) -> Page:
     """Lay out the page of a chart."""
     under = f"Wrench {view.wrench}, serial {view.serial}: error of each check, (shown − reference) / reference"
-    title_lines = wrapped(drawable(title), WIDTH_PT - 4, TITLE_PT, bold=True)
-    under_lines = wrapped(drawable(under), WIDTH_PT - (80 if view.simulated else 4))
+    title_lines = wrapped(drawable(title), _ROOM_PT, TITLE_PT, bold=True)
+    under_lines = wrapped(drawable(under), _ROOM_PT - (76 if view.simulated else 0))
     headings = [_heading(panel, view) for panel in panels] or [("", [""])]
-    panel_pt = _HEIGHTS_PT.get(len(headings), min(78.0, max(46.0, _ALL_PT / len(headings))))
+    roomy_pt = _HEIGHTS_PT.get(len(headings), min(78.0, max(60.0, _ALL_PT / len(headings))))
+    panel_pt = max(roomy_pt, _LEAST_INNER_PT + _rows_pt(scale.rows_above) + _rows_pt(scale.rows_below))
     top, tops_pt = 10 + len(title_lines) * _TITLE_LINE_PT + len(under_lines) * _LINE_PT + _STRIP_PT, []
     for _, lines in headings:
         top += _LINE_PT * len(lines) + 3
@@ -94,11 +87,11 @@ def draw_page(page: Page) -> "Figure":
         down += _TITLE_LINE_PT
         _text(figure, 2, down, line, fontsize=TITLE_PT, weight="bold")
     for line in page.under:
-        down += _LINE_PT + 1
-        _text(figure, 2, down, line, color=GREY)
+        down += _LINE_PT
+        _text(figure, 2, down + 1, line, color=GREY)
     if page.simulated:
         box = {"facecolor": INK, "edgecolor": "none", "pad": 2.5}
-        _text(figure, WIDTH_PT - 5, down, "SIMULATED", weight="bold", color="white", ha="right", fontsize=8.5, bbox=box)
+        _text(figure, WIDTH_PT - 5, down + 1, "SIMULATED", weight="bold", color="white", ha="right", fontsize=8.5, bbox=box)
     return figure
 
 
@@ -115,7 +108,7 @@ def place_panels(figure: "Figure", page: Page) -> list[Pane]:
         pane = Pane(axes, page.scale, _INNER_PT, page.panel_pt, page.limit_percent)
         _scales(pane)
         panes.append(pane)
-    panes[-1].axes.tick_params(labelbottom=True)
+    _draw_days(panes[-1])
     return panes
 
 
@@ -137,7 +130,7 @@ def key_entries(view: DriftView, panels: tuple[Panel, ...], scale: Scale) -> lis
 
     lines = [panel.line for panel in panels]
     labels = {label for day, label in view.calibrations if scale.start <= day <= scale.end}
-    drifts, crosses = any(line.is_drifting for line in lines), any(panel.crossing for panel in panels)
+    drifts, crosses = any(line.is_drifting for line in lines), any(is_crossing_marked(panel, scale) for panel in panels)
     known = (
         (any(line.checks for line in lines), line_of(marker="o", ms=3.5), "a check"),
         (any(line.slope_percent_per_year is not None for line in lines), line_of(lw=1.6, ls="-"), "line through the checks"),
@@ -154,7 +147,7 @@ def key_entries(view: DriftView, panels: tuple[Panel, ...], scale: Scale) -> lis
 def _heading(panel: Panel, view: DriftView) -> tuple[str, list[str]]:
     torque = torque_name(panel.line.nominal_nm)
     said = saying(panel.line, view.limit_percent, view.today).replace(f" at {torque}", "", 1)
-    return torque, wrapped(drawable(said), WIDTH_PT - _indent_pt(torque) - 4)
+    return torque, wrapped(drawable(said), _ROOM_PT - _indent_pt(torque))
 
 
 def _indent_pt(torque: str) -> float:
@@ -165,24 +158,34 @@ def _text(figure: "Figure", x_pt: float, down_pt: float, text: str, **look: Any)
     figure.text(x_pt / WIDTH_PT, 1 - down_pt / (figure.get_figheight() * 72), text, va="baseline", **look)
 
 
-def _scales(pane: Pane) -> None:
-    from matplotlib.dates import AutoDateLocator, num2date
-    from matplotlib.ticker import MaxNLocator
+def _rows_pt(rows: int) -> float:
+    return _PAD_PT + ROW_PT * rows + (EDGE_PT if rows else 0)
 
+
+def _scales(pane: Pane) -> None:
     axes, scale = pane.axes, pane.scale
-    above, below = (_PAD_PT + ROW_PT * len(rows) + (EDGE_PT if rows else 0) for rows in (scale.above, scale.below))
-    inner_pt = pane.height_pt - above - below
-    per_pt = (scale.high - scale.low) / inner_pt
+    above, below = _rows_pt(scale.rows_above), _rows_pt(scale.rows_below)
+    per_pt = (scale.high - scale.low) / (pane.height_pt - above - below)
     axes.set_xlim(scale.start, scale.end)
     axes.set_ylim(scale.low - below * per_pt, scale.high + above * per_pt)
-    values = MaxNLocator(nbins=max(2, int(inner_pt / _NEAR_PT)), steps=[1, 2, 5, 10]).tick_values(scale.low, scale.high)
-    values = [value for value in values if scale.low <= value <= scale.high]
-    axes.set_yticks(values, [f"{value:+g} %".replace("-", "−") if value else "0" for value in values])
+    step = pane.limit_percent / 2
+    while step / per_pt < _APART_PT:
+        step *= 2
+    values = [step * n for n in range(ceil(scale.low / step), floor(scale.high / step) + 1)]
+    axes.set_yticks(values, [f"{value:+.4g} %".replace("-", "−") if value else "0" for value in values])
+    axes.set_xticks([])
+    axes.tick_params(length=2.5, width=0.6, pad=2)
+
+
+def _draw_days(pane: Pane) -> None:
+    """The scale of time, which the lowest panel has for all."""
+    from matplotlib.dates import AutoDateLocator, num2date
+
+    scale = pane.scale
     span = num2date([scale.start, scale.end])  # type: ignore[no-untyped-call]  # matplotlib's dates have no types
-    days = AutoDateLocator(minticks=5, maxticks=12).tick_values(*span)  # type: ignore[no-untyped-call]  # as above
-    days = [day for day in days if scale.start <= day <= scale.end]
-    axes.set_xticks(days, _day_labels([EPOCH + timedelta(days=round(day)) for day in days]))
-    axes.tick_params(length=2.5, width=0.6, pad=2, labelbottom=False)
+    found = AutoDateLocator(minticks=5, maxticks=12).tick_values(*span)  # type: ignore[no-untyped-call]  # as above
+    days = [day for day in found if scale.start <= day <= scale.end]
+    pane.axes.set_xticks(days, _day_labels([EPOCH + timedelta(days=round(day)) for day in days]))
 
 
 def _day_labels(days: list[date]) -> list[str]:

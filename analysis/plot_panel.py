@@ -37,9 +37,9 @@ class Pane:
         """How far right of the axes' left edge a day lies, in points."""
         return (day - self.scale.start) / (self.scale.end - self.scale.start) * self.width_pt
 
-    def row_y(self, name: str, sign: float) -> float:
-        """The middle of a row of text above (sign > 0) or below the checks, as a share of the axes' height."""
-        place = (self.scale.above if sign > 0 else self.scale.below).index(name)
+    def row_y(self, sign: float, *, is_last: bool) -> float:
+        """The middle of the first or last row of text above (sign > 0) or below the checks, as a share of the axes' height."""
+        place = (self.scale.rows_above if sign > 0 else self.scale.rows_below) - 1 if is_last else 0
         off = (EDGE_PT + (place + 0.5) * ROW_PT) / self.height_pt
         return 1 - off if sign > 0 else off
 
@@ -66,7 +66,7 @@ def draw_limits(pane: Pane) -> None:
     axes.axhspan(bottom, -limit, color=OUTSIDE, lw=0, zorder=0)
     axes.axhline(0, color=GREY, lw=0.6, zorder=2)
     for edge in (limit, -limit):
-        axes.axhline(edge, color=VERMILLION, lw=1.2, ls=LIMIT_DASHES, zorder=3, gid=f"limit {edge:+g}")
+        axes.axhline(edge, color=VERMILLION, lw=1.2, ls=LIMIT_DASHES, zorder=3, label=f"limit {edge:+g}")
     room_pt = 2 * limit / (top - bottom) * pane.height_pt
     names = [(limit, f"limit\n{edge_text(limit)}"), (-limit, f"limit\n{edge_text(-limit)}")]
     if room_pt < 2.6 * TEXT_PT:
@@ -89,12 +89,16 @@ def _measured(pane: Pane, panel: Panel) -> None:
     if line.slope_percent_per_year is None:
         return
     days = np.linspace(line.first_day, line.last_day, _STEPS)
-    width = 1.6 if line.is_drifting else 0.9
-    pane.axes.plot(days[[0, -1]], line.fit(days[[0, -1]]), color=BLUE, lw=width, solid_capstyle="butt", zorder=5)
+    ends, width = days[[0, -1]], 1.6 if line.is_drifting else 0.9
+    if len(panel.days) > _DENSE:
+        # Points that stand thick would hide the line, so it lies over them and has a light edge.
+        pane.axes.plot(ends, line.fit(ends), color="white", lw=width + 1.2, solid_capstyle="butt", zorder=4.5)
+    over = 5 if len(panel.days) > _DENSE else 3.5
+    pane.axes.plot(ends, line.fit(ends), color=BLUE, lw=width, solid_capstyle="butt", zorder=over, label="line")
     half = line.prediction_half_width(days)
     if np.isfinite(half).all():
         fit = line.fit(days)
-        pane.axes.fill_between(days, fit - half, fit + half, color=BAND, lw=0, zorder=1)
+        pane.axes.fill_between(days, fit - half, fit + half, color=BAND, lw=0, zorder=1, label="band")
 
 
 def _forecast(pane: Pane, panel: Panel) -> None:
@@ -103,8 +107,11 @@ def _forecast(pane: Pane, panel: Panel) -> None:
     fit, half = line.fit(days), line.prediction_half_width(days)
     pane.axes.fill_between(
         days, fit - half, fit + half, facecolor="none", edgecolor=GREY, hatch="////", lw=0.5, ls=(0, (2, 1.5)), zorder=1,
+        label="band to come",
     )  # fmt: skip
-    pane.axes.plot(days[[0, -1]], fit[[0, -1]], color=BLUE, lw=1.6, ls=DASHES, dash_capstyle="butt", zorder=5)
+    pane.axes.plot(
+        days[[0, -1]], fit[[0, -1]], color=BLUE, lw=1.6, ls=DASHES, dash_capstyle="butt", zorder=5, label="line to come"
+    )  # fmt: skip
 
 
 def _points(pane: Pane, panel: Panel) -> None:
@@ -112,5 +119,5 @@ def _points(pane: Pane, panel: Panel) -> None:
     dense = number > _DENSE
     pane.axes.scatter(
         panel.days, panel.errors, s=4 if dense else 14 if number < _SPARSE else 9, color=BLUE, edgecolors="white",
-        linewidths=0 if dense else 0.35, zorder=4, rasterized=number > _MANY, gid="checks",
+        linewidths=0 if dense else 0.35, zorder=4, rasterized=number > _MANY, label="checks",
     )  # fmt: skip

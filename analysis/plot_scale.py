@@ -21,6 +21,8 @@ _SHORTEST_DAYS = 30.0
 _FORECAST_LEAST_DAYS = 90.0
 _FORECAST_MOST_DAYS = 730.0
 _EDGE = 0.02
+# Scales of time need some days more than they show, and no calendar has any before the year 1 and after 9999.
+_EDGE_DAYS = 400.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +62,8 @@ class Panel:
 class Scale:
     """The part of time (days since 1970-01-01) and of error (percent) that all panels show; today may lie outside.
 
-    From `low` to `high` lie the checks and both limits. Beyond them is room for rows of text, in the order of `above` and
-    `below` from the edge of the panel inwards.
+    From `low` to `high` lie the checks and both limits. Beyond them is room for `rows_above` and `rows_below` rows of text:
+    the first from the edge of the panel has the gross checks, the last has the crossing; it can be the same.
     """
 
     start: float
@@ -69,8 +71,8 @@ class Scale:
     today: float
     low: float
     high: float
-    above: tuple[str, ...]
-    below: tuple[str, ...]
+    rows_above: int
+    rows_below: int
 
 
 def day_number(day: date) -> float:
@@ -100,8 +102,8 @@ def scale_of(view: DriftView, panels: tuple[Panel, ...]) -> Scale:
     """The scale that holds every check but the gross ones, both limits, and as much of the future as can be told."""
     start, end = _time(view, panels)
     errors = np.concatenate([np.array([-view.limit_percent, view.limit_percent]), *(panel.errors for panel in panels)])
-    above, below = (tuple(_rows(panels, sign)) for sign in (1, -1))
-    return Scale(start, end, day_number(view.today), float(errors.min()), float(errors.max()), above, below)
+    low, high = float(errors.min()), float(errors.max())
+    return Scale(start, end, day_number(view.today), low, high, _rows(panels, 1), _rows(panels, -1))
 
 
 def _time(view: DriftView, panels: tuple[Panel, ...]) -> tuple[float, float]:
@@ -114,7 +116,7 @@ def _time(view: DriftView, panels: tuple[Panel, ...]) -> tuple[float, float]:
     lead = max(_SHORTEST_DAYS, 0.1 * (end - first))
     start = min([first, *(day for day, _ in view.calibrations if first - lead <= day)])
     edge = max(_EDGE * (end - start), (_SHORTEST_DAYS - (end - start)) / 2)
-    return start - edge, end + edge
+    return max(start - edge, day_number(date.min) + _EDGE_DAYS), min(end + edge, day_number(date.max) - _EDGE_DAYS)
 
 
 def _ends(panels: Iterable[Panel], last: float, reach: float) -> list[float]:
@@ -123,8 +125,14 @@ def _ends(panels: Iterable[Panel], last: float, reach: float) -> list[float]:
     return [last, *(min(one.to, last + reach) if one.on <= last + reach else last + reach / 2 for one in crossings)]
 
 
-def _rows(panels: Iterable[Panel], sign: int) -> Iterable[str]:
-    if any((sign * panel.gross_errors > 0).any() for panel in panels):
-        yield "gross"
-    if any(panel.crossing is not None and sign * panel.crossing.edge_percent > 0 for panel in panels):
-        yield "crossing"
+def _rows(panels: Iterable[Panel], sign: int) -> int:
+    """How many rows of text the panel that has most of them needs on one side."""
+    return max((_has_gross(panel, sign) + _has_crossing(panel, sign) for panel in panels), default=0)
+
+
+def _has_gross(panel: Panel, sign: int) -> bool:
+    return bool((sign * panel.gross_errors > 0).any())
+
+
+def _has_crossing(panel: Panel, sign: int) -> bool:
+    return panel.crossing is not None and sign * panel.crossing.edge_percent > 0

@@ -66,10 +66,14 @@ def _shipped() -> dict[str, Any]:
 
 
 @drawing_style()
-def figure_bytes(figure: "Figure", form: Form) -> bytes:
-    """The figure as a picture; the same figure gives the same bytes, without a date or a program's version in them."""
+def figure_bytes(figure: "Figure", form: Form, words: str) -> bytes:
+    """The figure as a picture that also says what it shows in words; the same figure gives the same bytes.
+
+    No date and no program's version is in them.
+    """
     made = io.BytesIO()
-    metadata = {"Date": None, "Creator": None} if form == "svg" else {"Software": None}
+    unsaid = ("Date", "Creator") if form == "svg" else ("Software",)
+    metadata = {"Title": drawable(words), **dict.fromkeys(unsaid)}
     figure.savefig(made, format=form, dpi=_DPI, metadata=metadata)
     return made.getvalue()
 
