@@ -1,8 +1,9 @@
 """The drift chart of one wrench: a panel for each check torque, one below the other, under the finding that presses most."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from analysis.measure_drift import DriftLine
+from analysis.measure_drift import DriftLine, nominals
 from analysis.plot_marks import draw_days, draw_marks
 from analysis.plot_page import draw_key, draw_page, page_of, place_panels
 from analysis.plot_panel import ROW_PT, draw_limits, draw_panel
@@ -13,25 +14,26 @@ from analysis.wording_drift import calendar_day, day_text, finding, torque_name
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["DriftView", "alt_text", "draw_drift", "plot_drift", "title_of"]
+__all__ = ["DriftView", "alt_text", "draw_drift", "most_pressing", "plot_drift", "title_of"]
 
 
-def plot_drift(view: DriftView, form: Form) -> bytes:
+def plot_drift(view: DriftView, form: Form, *, titled: bool = True) -> bytes:
     """The drift chart as a picture 180 mm wide; the same view gives the same bytes.
 
     Args:
         view: one wrench; without lines the chart says that there are no checks.
         form: `png` has 200 dots an inch; `svg` has all letters as outlines, and needs no font.
+        titled: False where the finding stands beside the picture as text.
     """
-    return figure_bytes(draw_drift(view), form, alt_text(view))
+    return figure_bytes(draw_drift(view, titled=titled), form, alt_text(view))
 
 
 @drawing_style()
-def draw_drift(view: DriftView) -> "Figure":
+def draw_drift(view: DriftView, *, titled: bool = True) -> "Figure":
     """The drift chart as a figure that nothing has drawn yet."""
     panels = panels_of(view)
     scale = scale_of(view, panels)
-    page = page_of(view, panels, scale, title_of(view))
+    page = page_of(view, panels, scale, title_of(view) if titled else "")
     figure = draw_page(page)
     panes = place_panels(figure, page)
     for pane, panel in zip(panes, panels or (None,), strict=True):
@@ -50,7 +52,17 @@ def title_of(view: DriftView) -> str:
     """The finding of the check torque that presses most, or that there are no checks."""
     if not view.lines:
         return f"{view.wrench} has no checks yet, so nothing can be told of its drift"
-    return finding(min(view.lines, key=lambda line: _urgency(line, view.limit_percent)), view.limit_percent, view.today)
+    return finding(_first(view), view.limit_percent, view.today)
+
+
+def most_pressing(view: DriftView) -> DriftView:
+    """The same wrench with the one check torque that presses most, for a page with little room; it has lines."""
+    line = _first(view)
+    return replace(view, lines=(line,), checks=view.checks[nominals(view.checks) == line.nominal_nm])
+
+
+def _first(view: DriftView) -> DriftLine:
+    return min(view.lines, key=lambda line: _urgency(line, view.limit_percent))
 
 
 def alt_text(view: DriftView) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from analysis.plot_marks import ARROW_LOOK, DAY_MARKS, arrow, is_crossing_marked
-from analysis.plot_panel import EDGE_PT, ROW_PT, Pane
+from analysis.plot_panel import EDGE_PT, NAME_PT, ROW_PT, Pane
 from analysis.plot_scale import DriftView, Panel, Scale
 from analysis.plot_style import BAND, BLUE, DASHES, GREY, INK, PT_PER_MM, TITLE_PT, VERMILLION, drawable, text_width_pt, wrapped
 from analysis.wording_drift import EPOCH, day_text, saying, torque_name
@@ -21,7 +21,7 @@ WIDTH_PT = 180 * PT_PER_MM
 # Some letters come out a little wider on coarse screens.
 _ROOM_PT = 0.98 * WIDTH_PT - 4
 _LEFT_PT = 41.0
-_RIGHT_PT = 44.0
+_RIGHT_PT = NAME_PT + 6
 _INNER_PT = WIDTH_PT - _LEFT_PT - _RIGHT_PT
 _TITLE_LINE_PT = 13.0
 _LINE_PT = 10.0
@@ -30,12 +30,12 @@ _GAP_PT = 9.0
 _TICKS_PT = 28.0
 _KEY_COLUMNS = 3
 _KEY_LINE_PT = 11.0
-_PAD_PT = 9.0
+_PAD_PT = 5.0
 _APART_PT = 12.0
 _LEAST_INNER_PT = 26.0
-# The fewer panels, the taller; many share the height of a page.
-_HEIGHTS_PT = {1: 150.0, 2: 110.0, 3: 92.0, 4: 84.0}
-_ALL_PT = 620.0
+# The fewer panels, the taller: two charts of up to three panels stand on a page, and one of eight.
+_HEIGHTS_PT = {1: 112.0, 2: 86.0}
+_MANY_HEIGHT_PT = 68.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +58,13 @@ class Page:
 
 
 def page_of(view: DriftView, panels: tuple[Panel, ...], scale: Scale, title: str) -> Page:
-    """Lay out the page of a chart."""
+    """Lay out the page of a chart; one with an empty title has its first line under it."""
     under = f"Wrench {view.wrench}, serial {view.serial}: error of each check, (shown − reference) / reference"
-    title_lines = wrapped(drawable(title), _ROOM_PT, TITLE_PT, bold=True)
+    title_lines = wrapped(drawable(title), _ROOM_PT, TITLE_PT, bold=True) if title else []
     under_lines = wrapped(drawable(under), _ROOM_PT - (76 if view.simulated else 0))
     headings = [_heading(panel, view) for panel in panels] or [("", [""])]
-    roomy_pt = _HEIGHTS_PT.get(len(headings), min(78.0, max(60.0, _ALL_PT / len(headings))))
+    # Without a title it stands on a page of other things.
+    roomy_pt = _HEIGHTS_PT.get(len(headings), _MANY_HEIGHT_PT) * (1.0 if title else 0.75)
     panel_pt = max(roomy_pt, _LEAST_INNER_PT + _rows_pt(scale.rows_above) + _rows_pt(scale.rows_below))
     top, tops_pt = 10 + len(title_lines) * _TITLE_LINE_PT + len(under_lines) * _LINE_PT + _STRIP_PT, []
     for _, lines in headings:

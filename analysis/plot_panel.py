@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from analysis.plot_scale import Panel, Scale
-from analysis.plot_style import BAND, BLUE, DASHES, GREY, LIMIT_DASHES, OUTSIDE, TEXT_PT, VERMILLION
+from analysis.plot_style import BAND, BLUE, DASHES, GREY, LIMIT_DASHES, OUTSIDE, TEXT_PT, VERMILLION, text_width_pt
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -21,6 +21,8 @@ _MANY = 1500
 _STEPS = 60
 _SPARSE, _DENSE = 100, 400
 GAP_PT = 4.0
+NAME_PT = 48.0
+"""Room for the name of a limit right of a panel."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,15 +69,14 @@ def draw_limits(pane: Pane) -> None:
     axes.axhline(0, color=GREY, lw=0.6, zorder=2)
     for edge in (limit, -limit):
         axes.axhline(edge, color=VERMILLION, lw=1.2, ls=LIMIT_DASHES, zorder=3, label=f"limit {edge:+g}")
-    room_pt = 2 * limit / (top - bottom) * pane.height_pt
-    names = [(limit, f"limit\n{edge_text(limit)}"), (-limit, f"limit\n{edge_text(-limit)}")]
-    if room_pt < 2.6 * TEXT_PT:
-        names = [(0.0, f"limits\n±{limit:g} %")]
-    for y, name in names:
-        place = (1, y)
+    names = [(edge, f"limit {edge_text(edge)}") for edge in (limit, -limit)]
+    if 2 * limit / (top - bottom) * pane.height_pt < 1.3 * TEXT_PT:
+        names = [(0.0, f"limit ±{limit:g} %")]
+    for edge, name in names:
+        fits = text_width_pt(name) <= NAME_PT
         axes.annotate(
-            name, place, (GAP_PT, 0), xycoords=("axes fraction", "data"), textcoords="offset points", va="center",
-            fontsize=TEXT_PT, color=VERMILLION, linespacing=1.0,
+            name if fits else name.removeprefix("limit "), (1, edge), (GAP_PT, 0), xycoords=("axes fraction", "data"),
+            textcoords="offset points", va="center_baseline", fontsize=TEXT_PT, color=VERMILLION,
         )  # fmt: skip
 
 
@@ -91,10 +92,9 @@ def _measured(pane: Pane, panel: Panel) -> None:
     days = np.linspace(line.first_day, line.last_day, _STEPS)
     ends, width = days[[0, -1]], 1.6 if line.is_drifting else 0.9
     if len(panel.days) > _DENSE:
-        # Points that stand thick would hide the line, so it lies over them and has a light edge.
+        # Where points stand thick, a light edge keeps the line in sight.
         pane.axes.plot(ends, line.fit(ends), color="white", lw=width + 1.2, solid_capstyle="butt", zorder=4.5)
-    over = 5 if len(panel.days) > _DENSE else 3.5
-    pane.axes.plot(ends, line.fit(ends), color=BLUE, lw=width, solid_capstyle="butt", zorder=over, label="line")
+    pane.axes.plot(ends, line.fit(ends), color=BLUE, lw=width, solid_capstyle="butt", zorder=5, label="line")
     half = line.prediction_half_width(days)
     if np.isfinite(half).all():
         fit = line.fit(days)

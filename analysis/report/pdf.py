@@ -25,12 +25,13 @@ _NO_SUCH_SIGN = ("could not be displayed", "codepoint")
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """A chart of a wrench for the report; `alt` says in words what it shows, `svg` is UTF-8."""
+    """A chart of a wrench for the report; `alt` says in words what it shows, `svg` is UTF-8, `others` stands below as lines."""
 
     wrench: str
     title: str
     alt: str
     svg: bytes
+    others: tuple[str, ...] = ()
 
 
 def report_pdf(record: JobRecord, charts: tuple[Chart, ...], *, made_at: str) -> bytes:
@@ -47,7 +48,9 @@ def report_pdf(record: JobRecord, charts: tuple[Chart, ...], *, made_at: str) ->
         "readings": str(len(record.readings)),
         "sha256": hashlib.sha256(attached).hexdigest(),
     }
-    content["charts"] = [{"title": chart.title, "alt": chart.alt, "svg": chart.svg.decode()} for chart in charts]
+    content["charts"] = [
+        {"title": chart.title, "alt": chart.alt, "svg": chart.svg.decode(), "others": list(chart.others)} for chart in charts
+    ]
     page = _Page(content, attached.decode(), datetime.fromisoformat(made_at).replace(microsecond=0))
     try:
         return page.set_with(Printable())

@@ -22,12 +22,15 @@ def write_chart(drift: "WrenchDrift", target: Path, database: Path, today: date)
 
 
 def report_chart(drift: "WrenchDrift", today: date) -> "Chart":
-    """The chart of a wrench for a report, with its title and what it shows in words."""
-    from analysis.plot_drift import alt_text, plot_drift, title_of
+    """The chart of a wrench for a report: the check torque that presses most, and the findings at the others as lines."""
+    from analysis.plot_drift import alt_text, most_pressing, plot_drift, title_of
     from analysis.report.pdf import Chart
+    from analysis.wording_drift import finding
 
-    view = drift_view(drift, today)
-    return Chart(view.wrench, title_of(view), alt_text(view), plot_drift(view, "svg"))
+    whole = drift_view(drift, today)
+    view = most_pressing(whole)
+    others = [finding(line, view.limit_percent, today) for line in whole.lines if line not in view.lines]
+    return Chart(view.wrench, title_of(view), alt_text(view), plot_drift(view, "svg", titled=False), tuple(others))
 
 
 def drift_view(drift: "WrenchDrift", today: date) -> "DriftView":

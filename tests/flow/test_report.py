@@ -78,3 +78,26 @@ def test_another_ending_is_one_clear_line_and_issues_nothing(shop, capsys):
 
     assert capsys.readouterr().err == "witnessmark: r.docx: give the file the ending .pdf or .html, which says what is written\n"
     assert issued(shop.path) == []
+
+
+def test_the_report_draws_the_check_torque_that_presses_most_and_names_the_others(floor, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    with floor.recorder() as recorder:
+        bench = floor.bench(recorder)
+        checks = [
+            CheckMade("W-7", f"2025-0{month}-0{day}", torque, shown, "N·m", torque, shown)
+            for month in range(1, 8)
+            for day in range(1, 5)
+            for torque, shown in (("50", "50.1"), ("150", f"{150 + 0.5 * month + 0.05 * day:.2f}"))
+        ]
+        add_checks(recorder, checks, "p")
+        floor.run(bench, floor.pull(50), Press(PressWord.QUIT))
+
+    main(["job", "report", "1", "--db", str(floor.path), "--to", "r.pdf"])
+
+    drawn = _texts(tmp_path / "r.pdf").decode()
+    assert "at 150 N·m" in drawn
+    assert "28 checks, " in drawn
+    assert "at 50 N·m" not in drawn
+    with pikepdf.open(tmp_path / "r.pdf") as pdf:
+        assert len(pdf.pages) > 0
