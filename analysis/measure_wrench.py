@@ -1,7 +1,6 @@
 """What the checks of wrenches say, read in one moment: the wrench, its checks, a line of drift for each check torque."""
 
 import sqlite3
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -38,14 +37,6 @@ def measure_wrench(db: sqlite3.Connection, wrench_id: str) -> WrenchDrift:
     checks = load_checks(db, wrench_id)
     lines = tuple(with_theil_sen(line, checks) for line in measure_drift(checks))
     return WrenchDrift(wrenches[wrench_id], checks, lines, _calibrations(db, wrench_id))
-
-
-def measure_wrenches(db: sqlite3.Connection) -> Mapping[str, tuple[DriftLine, ...]]:
-    """The lines of all wrenches that have checks, by wrench."""
-    lines: dict[str, tuple[DriftLine, ...]] = {}
-    for line in measure_drift(load_checks(db)):
-        lines[line.wrench] = (*lines.get(line.wrench, ()), line)
-    return lines
 
 
 def _calibrations(db: sqlite3.Connection, wrench_id: str) -> tuple[tuple[float, str], ...]:

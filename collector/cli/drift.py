@@ -17,13 +17,13 @@ if TYPE_CHECKING:
 
 def run_list(chosen: argparse.Namespace) -> int:
     """Print every wrench, what has to be done first on top."""
+    from analysis.load.checks import load_checks
     from analysis.load.database import open_audit
     from analysis.load.register import load_wrenches
     from analysis.measure_due import measure_due
-    from analysis.measure_wrench import measure_wrenches
 
     with closing(open_audit(database_path(chosen.db))) as db:
-        found = measure_due(load_wrenches(db), measure_wrenches(db), SystemClock().now().date())
+        found = measure_due(load_wrenches(db), load_checks(db), SystemClock().now().date())
     if chosen.json:
         say(json.dumps({"format": 1, "wrenches": [_json(due) for due in found]}, ensure_ascii=False, indent=1))
     else:

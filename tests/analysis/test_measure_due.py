@@ -18,18 +18,18 @@ W = Wrench(
 )  # fmt: skip
 
 
-def lines(*errors, wrench="W-1", torque=100.0, every=7):
-    """Lines through weekly checks with these errors in percent, the last one on the day."""
+def checks(*errors, wrench="W-1", torque=100.0, every=7):
+    """Weekly checks with these errors in percent, the last one on the day."""
     last = (TODAY - date(1970, 1, 1)).days
     days = [last - every * back for back in reversed(range(len(errors)))]
     table = pd.DataFrame({"wrench": wrench, "seq": range(len(errors)), "day": days, "error_percent": errors})
     table["reference_nm"] = torque
     table["shown_nm"] = torque * (1 + table["error_percent"] / 100)
-    return {wrench: measure_drift(table.astype({"day": "float64"}))}
+    return table.astype({"day": "float64", "error_percent": "float64"})
 
 
 def only(wrench=W, given=None):
-    (due,) = measure_due([wrench], given or {}, TODAY)
+    (due,) = measure_due([wrench], checks() if given is None else given, TODAY)
     return due
 
 
@@ -56,7 +56,7 @@ def test_a_wrench_is_due_when_its_calibration_is(due_on, overdue, what):
 
 
 def test_steady_checks_ask_for_nothing_more():
-    due = only(given=lines(*STEADY))
+    due = only(given=checks(*STEADY))
 
     assert due.what == "calibrate by 9 January 2027"
     assert due.last_day == TODAY
@@ -64,10 +64,10 @@ def test_steady_checks_ask_for_nothing_more():
 
 
 def test_a_line_that_leaves_its_limit_before_the_calibration_is_due_comes_first():
-    given = lines(*RISING)
+    given = checks(*RISING)
     due = only(given=given)
 
-    begins = date(1970, 1, 1) + timedelta(days=int(given["W-1"][0].crossing(4.0).from_))
+    begins = date(1970, 1, 1) + timedelta(days=int(measure_drift(given)[0].crossing(4.0).from_))
     assert TODAY < begins < W.due_on
     assert due.by == begins
     assert not due.is_overdue
@@ -78,20 +78,39 @@ def test_a_line_that_leaves_its_limit_before_the_calibration_is_due_comes_first(
     ("errors", "what"),
     [
         pytest.param((5.0,) * 6, "take it out of use: it shows +5.0 % at 100 N·m, outside ±4 %", id="outside"),
+        pytest.param((*STEADY, 4.1), "take it out of use: it shows +4.1 % at 100 N·m, outside ±4 %", id="the-last-check-alone"),
         pytest.param((-4.01,), "take it out of use: it shows −4.0 % at 100 N·m, outside ±4 %", id="one-check-is-enough"),
         pytest.param((*STEADY, 99.0), "look at it: 1 of its checks at 100 N·m cannot be right", id="absurd"),
         pytest.param((*STEADY, 99.0, 40.0), "look at it: 2 of its checks at 100 N·m cannot be right", id="two-absurd"),
     ],
 )
 def test_what_a_check_shows_to_be_wrong_is_overdue(errors, what):
-    due = only(given=lines(*errors))
+    due = only(given=checks(*errors))
 
     assert due.is_overdue
     assert due.what == what
 
 
+def test_an_earlier_check_outside_that_later_ones_do_not_bear_out_asks_for_nothing():
+    assert not only(given=checks(*STEADY, 4.1, *STEADY)).is_overdue
+
+
+def test_on_the_day_a_calibration_ends_a_failed_check_still_comes_first():
+    due = only(replace(W, due_on=TODAY), checks(*STEADY, 5.0))
+
+    assert due.is_overdue
+    assert due.what.startswith("take it out of use")
+
+
+def test_a_crossing_that_may_have_begun_is_overdue():
+    due = only(given=checks(*(0.0655 * week + (0.3 if week % 2 else -0.3) for week in range(61))))
+
+    assert due.is_overdue
+    assert due.what.startswith("calibrate before ")
+
+
 def test_on_the_edge_of_the_limit_is_inside():
-    assert not only(given=lines(4.0, 4.0, 4.0)).is_overdue
+    assert not only(given=checks(4.0, 4.0, 4.0)).is_overdue
 
 
 def test_what_is_overdue_stands_before_what_is_not_and_the_sooner_before_the_later():
@@ -99,7 +118,7 @@ def test_what_is_overdue_stands_before_what_is_not_and_the_sooner_before_the_lat
     a, b, c, d, e = (replace(W, id=name) for name in names)
     shop = [a, replace(b, due_on=date(2026, 4, 1)), replace(c, due_on=date(2026, 2, 1)), replace(d, due_on=None), e]
 
-    found = measure_due(shop, lines(6.0, wrench="E"), TODAY)
+    found = measure_due(shop, checks(6.0, wrench="E"), TODAY)
 
     assert [due.wrench.id for due in found] == ["D", "C", "E", "B", "A"]
     assert [due.is_overdue for due in found] == [True, True, True, False, False]
