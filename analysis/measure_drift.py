@@ -21,6 +21,9 @@ __all__ = ["GROSS_PERCENT", "YEAR_DAYS", "Crossing", "DriftLine", "measure_drift
 
 YEAR_DAYS = 365.25
 
+_ROUNDING = 1e-9
+"""Percent: an error on the edge of its limit may come out a little beyond it in binary floats."""
+
 THEIL_SEN_CHECKS = 2000
 """Above this no Theil–Sen slope is worked out: it looks at every pair of checks."""
 
@@ -45,7 +48,8 @@ class DriftLine:
     `checks` counts those in the line, `gross` those that are further off than GROSS_PERCENT and left out. Where every check
     is gross, `checks` is 0, no line is laid, and days and mean are those of the gross ones. `slope_percent_per_year` is None
     where all checks are of one instant; its 95 % limits and `residual_sd` are None with fewer than three checks too.
-    `theil_sen_percent_per_year` is filled in by `with_theil_sen` only. `sxx` is in days².
+    `theil_sen_percent_per_year` is filled in by `with_theil_sen` only. `sxx` is in days². `newest_day` and
+    `newest_error_percent` are of the last check, gross or not.
     """
 
     wrench: str
@@ -63,6 +67,8 @@ class DriftLine:
     residual_sd: float | None
     theil_sen_percent_per_year: float | None = None
     worst_gross_percent: float | None = None
+    newest_day: float = 0.0
+    newest_error_percent: float = 0.0
 
     @property
     def error_percent_now(self) -> float:
@@ -73,6 +79,10 @@ class DriftLine:
     def is_drifting(self) -> bool:
         """The 95 % interval of the slope leaves 0 out."""
         return self.slope_low is not None and self.slope_high is not None and (self.slope_low > 0 or self.slope_high < 0)
+
+    def is_outside(self, limit_percent: float) -> bool:
+        """The last check, or the line at its last check, lies outside -limit to +limit; on the edge is inside."""
+        return max(abs(self.newest_error_percent), abs(self.error_percent_now)) > limit_percent + _ROUNDING
 
     def fit(self, day: ArrayLike) -> Floats:
         """The line's error in percent at a day or days; level at the mean where no line can be laid."""
@@ -167,7 +177,20 @@ def measure_drift(checks: "pd.DataFrame") -> tuple[DriftLine, ...]:
     laid = total - gross
     lines = fit_lines(np.where(laid == 0, gross, laid), checks["day"].to_numpy()[rows], error[rows])
     front = (column.tolist() for column in (points.wrench, points.nominal_nm, laid, gross))
-    return tuple(map(DriftLine, *front, *_columns(lines, laid == 0), [None] * groups, _or_none(worst)))
+    newest = (column.tolist() for column in _newest(checks, points.of_row, groups))
+    return tuple(map(DriftLine, *front, *_columns(lines, laid == 0), [None] * groups, _or_none(worst), *newest))
+
+
+def _newest(checks: "pd.DataFrame", of_row: NDArray[np.intp], groups: int) -> tuple[Floats, Floats]:
+    """Day and error of the last check of each point; among those of one instant the last one entered."""
+    day = checks["day"].to_numpy()
+    last_day = np.full(groups, -np.inf)
+    np.maximum.at(last_day, of_row, day)
+    rows = np.flatnonzero(day == last_day[of_row])
+    rows = rows[np.argsort(checks["seq"].to_numpy()[rows], kind="stable")]
+    row = np.zeros(groups, np.intp)
+    row[of_row[rows]] = rows
+    return last_day, checks["error_percent"].to_numpy()[row]
 
 
 def with_theil_sen(line: DriftLine, checks: "pd.DataFrame") -> DriftLine:

@@ -13,8 +13,12 @@ Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
 
 NEIGHBOUR = 1.05
-"""References of one wrench that lie within 5 % of the next lower one belong to one check torque. A hand comes to the torque
+"""References of one wrench that lie within 5 % of the next lower one can belong to one check torque. A hand comes to the torque
 that it aims at within a few percent, and check torques are usually 20, 60 and 100 % of the range (common practice, no source)."""
+CLEAR_GAP = 1.02
+"""Where such a run spans more than 5 %, so wide a gap in it parts two check torques: the scatter of a hand leaves none."""
+SPAN = 1.10
+"""So far above its lowest a point ends in any case."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +51,12 @@ def nominals(checks: "pd.DataFrame") -> Floats:
 def check_points(checks: "pd.DataFrame") -> Points:
     """Group checks by wrench and check torque; rows may come in any order.
 
-    Sorted references of one wrench are one point as long as each lies within 5 % of the one before. The point's nominal is
-    the value that at least half of its references have in common (a reference that is set), else the value that at least
-    half of its shown values have in common (a wrench that is set), else the median reference to three significant digits.
-    Points of one wrench with the same nominal are one: a set wrench whose error jumped is still checked at what it is set to.
+    Sorted references of one wrench are one point as long as each lies within 5 % of the one before; a run that spans more than
+    5 % is parted at each gap wider than 2 %, and ends 10 % above its lowest. The point's nominal is the value that at least half
+    of its references have in common (a reference that is set), else the value that at least half of its shown values have in
+    common (a wrench that is set), else the median reference to three significant digits; a single check that shows another
+    point's nominal belongs to that. Points of one wrench with the same nominal are one: a set wrench whose error jumped is
+    still checked at what it is set to.
 
     Args:
         checks: columns `wrench` str, `reference_nm` and `shown_nm` in N·m, finite and above 0.
@@ -65,9 +71,10 @@ def check_points(checks: "pd.DataFrame") -> Points:
     reference, shown = checks["reference_nm"].to_numpy(), checks["shown_nm"].to_numpy()
     order = _order(wrench, reference, len(names))
     by_wrench, values = wrench[order], reference[order]
-    starts = _starts((by_wrench[1:] != by_wrench[:-1]) | (values[1:] > values[:-1] * NEIGHBOUR))
+    starts = _narrow(values, _starts((by_wrench[1:] != by_wrench[:-1]) | (values[1:] > values[:-1] * NEIGHBOUR)))
     counts = np.diff(starts, append=len(order))
-    nominal_nm = _nominal_nm(_ByPoint(values, starts, counts), _ByPoint(shown[order], starts, counts))
+    references, showns = _ByPoint(values, starts, counts), _ByPoint(shown[order], starts, counts)
+    nominal_nm = _as_shown(by_wrench[starts], _nominal_nm(references, showns), showns)
     firsts, joined = _join(by_wrench[starts], nominal_nm)
     of_row = np.empty(len(order), np.intp)
     of_row[order] = np.repeat(joined, counts)
@@ -100,6 +107,35 @@ def _order(group: Indices, value: Floats, groups: int) -> Indices:
 def _starts(changes: NDArray[np.bool_]) -> Indices:
     """Where runs start, given between which rows something changes; there is at least one row."""
     return np.concatenate(([0], np.flatnonzero(changes) + 1))
+
+
+def _narrow(values: Floats, starts: Indices) -> Indices:
+    """The starts with more of them in each run that spans too much; few do.
+
+    Where one wrench's run ends and the next begins there is a start already, so that no gap reaches over it.
+    """
+    counts = np.diff(starts, append=len(values))
+    is_wide = np.repeat(values[starts + counts - 1] > values[starts] * NEIGHBOUR, counts)[1:]
+    starts = np.union1d(starts, np.flatnonzero(is_wide & (values[1:] > values[:-1] * CLEAR_GAP)) + 1)
+    ends = np.append(starts[1:], len(values))
+    more: list[int] = []
+    for run in np.flatnonzero(values[ends - 1] >= values[starts] * SPAN):
+        start, end = int(starts[run]), int(ends[run])
+        while values[end - 1] >= values[start] * SPAN:
+            start += int(np.searchsorted(values[start:end], values[start] * SPAN))
+            more.append(start)
+    return np.sort(np.append(starts, np.array(more, np.intp)))
+
+
+def _as_shown(wrench: Indices, nominal_nm: Floats, shown: _ByPoint) -> Floats:
+    """The nominals, where that of a lone check is what it shows if another point of its wrench has that."""
+    several = shown.counts > 1
+    known = set(zip(wrench[several].tolist(), nominal_nm[several].tolist(), strict=True))
+    for lone in np.flatnonzero(~several):
+        value = float(shown.values[shown.starts[lone]])
+        if (int(wrench[lone]), value) in known:
+            nominal_nm[lone] = value
+    return nominal_nm
 
 
 def _join(wrench: Indices, nominal_nm: Floats) -> tuple[Indices, Indices]:

@@ -80,10 +80,10 @@ def alt_text(view: DriftView) -> str:
 
 def _urgency(line: DriftLine, limit_percent: float) -> tuple[int, float]:
     """Smallest for what presses most: outside the limit, no check to go by, the next crossing, gross checks, a large error."""
+    error = max(abs(line.error_percent_now), abs(line.newest_error_percent))
+    if line.is_outside(limit_percent):
+        return 0, -error
     if line.checks == 0:
         return 1, 0.0
-    error = abs(line.error_percent_now or 0.0)
-    if error > limit_percent:
-        return 0, -error
     crossing = line.crossing(limit_percent)
     return (2, crossing.from_) if crossing is not None else (3 if line.gross else 4, -error)

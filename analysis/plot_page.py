@@ -147,7 +147,7 @@ def key_entries(view: DriftView, panels: tuple[Panel, ...], scale: Scale) -> lis
 
 def _heading(panel: Panel, view: DriftView) -> tuple[str, list[str]]:
     torque = torque_name(panel.line.nominal_nm)
-    said = saying(panel.line, view.limit_percent, view.today).replace(f" at {torque}", "", 1)
+    said = saying(panel.line, view.limit_percent, view.today, with_torque=False)
     return torque, wrapped(drawable(said), _ROOM_PT - _indent_pt(torque))
 
 

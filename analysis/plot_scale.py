@@ -112,17 +112,21 @@ def _time(view: DriftView, panels: tuple[Panel, ...]) -> tuple[float, float]:
     first, last = (float(days.min()), float(days.max())) if days.size else (today - 2 * _FORECAST_LEAST_DAYS, today)
     # A line through a short time says little of a long one, so it is drawn at most as far again as it was measured.
     reach = min(max(last - first, _FORECAST_LEAST_DAYS), _FORECAST_MOST_DAYS)
-    end = max(last, min(today, last + reach), *_ends(panels, last, reach))
+    end = max(last, min(today, last + reach), *_ends(panels, last, reach, today))
     lead = max(_SHORTEST_DAYS, 0.1 * (end - first))
     start = min([first, *(day for day, _ in view.calibrations if first - lead <= day)])
     edge = max(_EDGE * (end - start), (_SHORTEST_DAYS - (end - start)) / 2)
     return max(start - edge, day_number(date.min) + _EDGE_DAYS), min(end + edge, day_number(date.max) - _EDGE_DAYS)
 
 
-def _ends(panels: Iterable[Panel], last: float, reach: float) -> list[float]:
-    """Where each panel's forecast would end: with its interval of crossing, or halfway where that is out of reach."""
+def _ends(panels: Iterable[Panel], last: float, reach: float, today: float) -> list[float]:
+    """Where each panel's forecast would end: with its interval of crossing, or halfway where that is out of reach.
+
+    An interval that is over by today is told as the finding, so it is in the picture in any case.
+    """
     crossings = [panel.crossing for panel in panels if panel.crossing is not None]
-    return [last, *(min(one.to, last + reach) if one.on <= last + reach else last + reach / 2 for one in crossings)]
+    told = [one.to for one in crossings if one.to <= today]
+    return [last, *told, *(min(one.to, last + reach) if one.on <= last + reach else last + reach / 2 for one in crossings)]
 
 
 def _rows(panels: Iterable[Panel], sign: int) -> int:

@@ -43,38 +43,38 @@ def finding(line: DriftLine, limit_percent: float, today: date) -> str:
     return f"{line.wrench} {saying(line, limit_percent, today)}"
 
 
-def saying(line: DriftLine, limit_percent: float, today: date) -> str:
+def saying(line: DriftLine, limit_percent: float, today: date, *, with_torque: bool = True) -> str:
     """The finding without the wrench, such as `leaves +4 % at 120 N·m between 3 May 2026 and 20 July 2026`.
 
     Days of leaving a limit are those of the line and its 95 % interval. `today` decides between past and future, and what is
-    too far ahead to be told as a day. Where a robust slope is known and lies outside the 95 % interval of the line's, and
-    where gross checks were left out, it says so at the end.
+    too far ahead to be told as a day. Where the last check alone lies outside, where a robust slope is known and lies outside
+    the 95 % interval of the line's, and where gross checks were left out, it says so at the end.
     """
-    return f"{_course(line, limit_percent, today)}{_bent(line)}{_gross(line)}"
+    at = f" at {torque_name(line.nominal_nm)}" if with_torque else ""
+    course = _course(line, limit_percent, today, at)
+    return f"{course}{_last(line, limit_percent)}{_bent(line)}{_gross(line)}"
 
 
-def _course(line: DriftLine, limit_percent: float, today: date) -> str:
-    at = f"at {torque_name(line.nominal_nm)}"
-    now = _level(line.error_percent_now, limit_percent)
+def _course(line: DriftLine, limit_percent: float, today: date, at: str) -> str:
     if line.checks == 0:
-        return f"has no check to go by {at}"
+        return f"has no check to go by{at}"
     crossing = line.crossing(limit_percent)
     if crossing is None:
-        return f"shows {now} {at}: no drift can be told from {_count(line.checks)}"
+        return f"shows {_level(line, limit_percent, at)}: no drift can be told from {_count(line.checks)}"
     towards = copysign(1.0, crossing.edge_percent) * line.error_percent_now
     if towards > limit_percent:
-        return f"has been outside {_edge(crossing)} {at} {_since(crossing, line.first_day, today)}"
+        return f"has been outside {_edge(crossing)}{at} {_since(crossing, line.first_day, today)}"
     pace = f"{signed(line.slope_percent_per_year or 0.0, 2)} a year"
     if towards < -limit_percent:
-        return f"shows {now} {at} and drifts back by {pace}"
+        return f"shows {_level(line, limit_percent, at)}, and drifts back by {pace}"
     far = _day_number(today) + LONG_YEARS * YEAR_DAYS
     if crossing.from_ > far:
-        return f"drifts {pace} {at} and stays inside ±{limit_percent:g} % for more than {LONG_YEARS} years"
-    if crossing.on > far:
-        return f"leaves {_edge(crossing)} {at} not before {day_text(_day(crossing.from_))}"
+        return f"drifts {pace}{at} and stays inside ±{limit_percent:g} % for more than {LONG_YEARS} years"
+    if max(crossing.on, crossing.to) > far:
+        return f"leaves {_edge(crossing)}{at} not before {day_text(_day(crossing.from_))}"
     # Nobody has looked since the last check, where the line was still inside.
     verb, unseen = ("left", ", if it went on as in its checks") if _day(crossing.to) < today else ("leaves", "")
-    return f"{verb} {_edge(crossing)} {at} {_between(crossing)}{unseen}"
+    return f"{verb} {_edge(crossing)}{at} {_between(crossing)}{unseen}"
 
 
 def _since(crossing: Crossing, first_day: float, today: date) -> str:
@@ -98,9 +98,19 @@ def _day(day: float) -> date:
     return calendar_day(day) or (date.min if day < 0 else date.max)
 
 
+def _last(line: DriftLine, limit_percent: float) -> str:
+    """The last check, where it lies outside the limit and the line does not."""
+    if not line.checks or not line.is_outside(limit_percent) or abs(line.error_percent_now) > limit_percent:
+        return ""
+    return f"; its last check shows {signed(line.newest_error_percent)}, outside ±{limit_percent:g} %"
+
+
 def _bent(line: DriftLine) -> str:
-    robust, low, high = line.theil_sen_percent_per_year, line.slope_low, line.slope_high
-    if robust is None or low is None or high is None or low <= robust <= high:
+    robust, slope = line.theil_sen_percent_per_year, line.slope_percent_per_year
+    if robust is None or slope is None or line.slope_high is None or not line.is_drifting:
+        return ""
+    # Lines that are exact have an interval without width, and a robust slope beside it by nothing but rounding.
+    if abs(robust - slope) <= (line.slope_high - slope) * (1 + 1e-9) or round(robust, 2) == round(slope, 2):
         return ""
     return f"; single checks bend this line: most go {signed(robust, 2)} a year (Theil–Sen)"
 
@@ -118,8 +128,9 @@ def _count(checks: int) -> str:
     return f"{checks} check" if checks == 1 else f"{checks} checks"
 
 
-def _level(error: float, limit_percent: float) -> str:
-    return f"{signed(error)}, outside ±{limit_percent:g} %," if abs(error) > limit_percent else signed(error)
+def _level(line: DriftLine, limit_percent: float, at: str) -> str:
+    error = line.error_percent_now
+    return f"{signed(error)}{at}" + (f", outside ±{limit_percent:g} %" if abs(error) > limit_percent else "")
 
 
 def _edge(crossing: Crossing) -> str:

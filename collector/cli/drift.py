@@ -71,7 +71,7 @@ def _iso(day: date | None) -> str | None:
 
 
 def run_drift(chosen: argparse.Namespace) -> int:
-    """Say how the error of a wrench goes, and draw it where asked; 1 where it lay outside its limit at the last check."""
+    """Say how the error of a wrench goes, and draw it where asked; 1 where its last check, or its line there, lies outside."""
     from analysis.answer_drift import drift_json
     from analysis.load.database import open_audit
     from analysis.measure_wrench import measure_wrench
@@ -92,6 +92,7 @@ def run_drift(chosen: argparse.Namespace) -> int:
         for line in drift.lines:
             say(f"{finding(line, limit, today)}{mark}")
     if not drift.lines:
-        tell(f"wrench {drift.wrench.id} has no checks; record them with `witnessmark wrench check`")
-    return 1 if any(abs(line.error_percent_now) > limit for line in drift.lines) else 0
+        since = f" since it was adjusted on {drift.wrench.adjusted_on}" if drift.wrench.adjusted_on else ""
+        tell(f"wrench {drift.wrench.id} has no checks{since}; record them with `witnessmark wrench check`")
+    return 1 if any(line.is_outside(limit) for line in drift.lines) else 0
 

@@ -45,6 +45,8 @@ def test_a_drift_with_its_days():
                 "gross": 0,
                 "first_check": "2025-01-01",
                 "last_check": "2025-12-31",
+                "last_error_percent": 3.1,
+                "outside": False,
                 "slope_percent_per_year": pytest.approx(0.0075824176 * 365.25, rel=1e-7),
                 "slope_low": pytest.approx(0.0075824176 * 365.25 - half, rel=1e-5),
                 "slope_high": pytest.approx(0.0075824176 * 365.25 + half, rel=1e-5),

@@ -80,8 +80,14 @@ def test_a_line_that_leaves_its_limit_before_the_calibration_is_due_comes_first(
         pytest.param((5.0,) * 6, "take it out of use: it shows +5.0 % at 100 N·m, outside ±4 %", id="outside"),
         pytest.param((*STEADY, 4.1), "take it out of use: it shows +4.1 % at 100 N·m, outside ±4 %", id="the-last-check-alone"),
         pytest.param((-4.01,), "take it out of use: it shows −4.0 % at 100 N·m, outside ±4 %", id="one-check-is-enough"),
-        pytest.param((*STEADY, 99.0), "look at it: 1 of its checks at 100 N·m cannot be right", id="absurd"),
-        pytest.param((*STEADY, 99.0, 40.0), "look at it: 2 of its checks at 100 N·m cannot be right", id="two-absurd"),
+        pytest.param((*STEADY, 99.0), "take it out of use: it shows +99.0 % at 100 N·m, outside ±4 %", id="absurd"),
+        pytest.param(
+            (*STEADY, 99.0, 0.1), "look at it: a check at 100 N·m was grossly off; void what was mistyped", id="absurd-before"
+        ),
+        pytest.param(
+            (*STEADY, 99.0, 40.0, 0.1), "look at it: 2 checks at 100 N·m were grossly off; void what was mistyped", id="two"
+        ),
+        pytest.param((30.0, *STEADY, 7.0), "take it out of use: it shows +7.0 % at 100 N·m, outside ±4 %", id="both"),
     ],
 )
 def test_what_a_check_shows_to_be_wrong_is_overdue(errors, what):
@@ -102,6 +108,37 @@ def test_on_the_day_a_calibration_ends_a_failed_check_still_comes_first():
     assert due.what.startswith("take it out of use")
 
 
+def test_a_failed_check_at_one_torque_comes_before_a_drift_at_another():
+    drifting = checks(*(0.0655 * week + (0.3 if week % 2 else -0.3) for week in range(61)))
+    failing = checks(0.1, 0.2, 10.0, torque=60.0)
+
+    assert only(given=pd.concat([drifting, failing], ignore_index=True)).what == (
+        "take it out of use: it shows +10.0 % at 60 N·m, outside ±4 %"
+    )
+
+
+def test_a_failed_check_comes_before_a_calibration_that_ran_out():
+    assert only(replace(W, due_on=TODAY - timedelta(days=30)), checks(6.0)).what.startswith("take it out of use")
+
+
+def test_the_last_check_is_the_last_one_also_where_it_is_gross():
+    assert only(given=checks(*STEADY, 99.0)).last_day == TODAY
+
+
+def test_what_was_seen_before_the_last_calibration_was_answered_by_it():
+    seen = checks(*(0.0655 * week + (0.3 if week % 2 else -0.3) for week in range(61)), 9.0)
+    seen["day"] -= 7.0
+
+    assert only(given=seen).is_overdue
+    assert not only(replace(W, calibrated_on=TODAY), seen).is_overdue
+
+
+def test_a_wrench_that_was_adjusted_and_not_checked_since_says_so():
+    due = only(replace(W, adjusted_on=date(2026, 1, 10)))
+
+    assert due.checked == "not checked since it was adjusted on 2026-01-10"
+
+
 def test_a_crossing_that_may_have_begun_is_overdue():
     due = only(given=checks(*(0.0655 * week + (0.3 if week % 2 else -0.3) for week in range(61))))
 
@@ -120,5 +157,5 @@ def test_what_is_overdue_stands_before_what_is_not_and_the_sooner_before_the_lat
 
     found = measure_due(shop, checks(6.0, wrench="E"), TODAY)
 
-    assert [due.wrench.id for due in found] == ["D", "C", "E", "B", "A"]
+    assert [due.wrench.id for due in found] == ["E", "D", "C", "B", "A"]
     assert [due.is_overdue for due in found] == [True, True, True, False, False]

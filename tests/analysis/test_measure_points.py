@@ -28,7 +28,13 @@ def table(rows):
         pytest.param([(8.937, 9)], [8.94], id="one-check"),
         pytest.param([(60, 60), (63, 60)], [60, 60], id="within-5-percent"),
         pytest.param([(60, 60.1), (63.01, 63)], [60, 63], id="beyond-5-percent"),
-        pytest.param([(100, 1), (104, 2), (108, 3), (112, 4)], [106] * 4, id="each-within-5-percent-of-the-next"),
+        pytest.param([(100, 1), (104, 2), (108, 3), (112, 4)], [100, 104, 108, 112], id="set-torques-4-percent-apart"),
+        pytest.param([(97.4, 1), (98.9, 2), (100.2, 3), (101.8, 4), (103.1, 5)], [100] * 5, id="a-hand-that-scatters-widely"),
+        pytest.param([(100, 1), (100, 2), (104.9, 3), (110, 4), (110, 5)], [100, 100, 105, 110, 110], id="a-stray-is-no-bridge"),
+        pytest.param(
+            [(100 + step, step) for step in range(0, 20)], [105] * 11 + [115] * 9, id="a-run-without-gaps-ends-after-10-percent"
+        ),
+        pytest.param([(100, 101), (100, 102), (130, 100)], [100, 100, 100], id="a-lone-check-belongs-to-what-it-shows"),
         pytest.param([(180, 1), (60, 2), (180, 3), (120, 4), (60, 5)], [180, 60, 180, 120, 60], id="in-any-order"),
         pytest.param([(119, 120), (121, 120), (95, 120), (96, 120)], [120] * 4, id="a-set-wrench-whose-error-jumped"),
     ],
@@ -71,17 +77,34 @@ def slowly(rows):
     found = {}
     for wrench in {row[0] for row in rows}:
         own = sorted(row for row in rows if row[0] == wrench)
-        cuts = [0, *(at for at in range(1, len(own)) if own[at][1] > own[at - 1][1] * 1.05), len(own)]
-        for start, end in pairwise(cuts):
-            references, shown = ([row[axis] for row in own[start:end]] for axis in (1, 2))
-            common = [
-                min((value for value in values if values.count(value) >= max(2, len(values) / 2)), default=None)
-                for values in (references, shown)
-            ]
-            rounded = float(f"{np.median(references):.3g}")
-            nominal = next((value for value in common if value is not None), rounded)
-            found.update(((wrench, reference), nominal) for reference in references)
+        points = []
+        for start, end in pairwise(cut(own, 1.05)):
+            run = own[start:end]
+            parts = pairwise(cut(run, 1.02)) if run[-1][1] > run[0][1] * 1.05 else [(0, len(run))]
+            for first, last in parts:
+                part = run[first:last]
+                while part:
+                    points.append([row for row in part if row[1] < part[0][1] * 1.1])
+                    part = [row for row in part if row[1] >= part[0][1] * 1.1]
+        named = [(point, nominal_of(point)) for point in points]
+        several = {nominal for point, nominal in named if len(point) > 1}
+        for point, nominal in named:
+            lone = len(point) == 1 and point[0][2] in several
+            found.update(((wrench, row[1]), point[0][2] if lone else nominal) for row in point)
     return [found[row[0], row[1]] for row in rows]
+
+
+def cut(own, factor):
+    return [0, *(at for at in range(1, len(own)) if own[at][1] > own[at - 1][1] * factor), len(own)]
+
+
+def nominal_of(point):
+    references, shown = ([row[axis] for row in point] for axis in (1, 2))
+    common = [
+        min((value for value in values if values.count(value) >= max(2, len(values) / 2)), default=None)
+        for values in (references, shown)
+    ]
+    return next((value for value in common if value is not None), float(f"{np.median(references):.3g}"))
 
 
 TENTHS = st.integers(1, 40).map(lambda tenths: 10 + tenths / 10)

@@ -444,3 +444,21 @@ def test_signs_tell_apart_in_grey() -> None:
         assert min(contrast(BLUE, light), contrast(VERMILLION, light)) > 3
     assert contrast(BAND, "white") > 1.5
     assert contrast(BAND, OUTSIDE) > 1.3
+
+
+def test_a_crossing_that_the_title_tells_as_past_is_in_the_picture():
+    # Two months of checks, a crossing some months later, and today long after both.
+    day = [20_500.0 + 7 * week for week in range(8)]
+    table = pd.DataFrame({"seq": range(8), "wrench": "W-1", "day": day, "reference_nm": 100.0})
+    table["error_percent"] = [1.0 + 0.12 * week + (0.04 if week % 2 else -0.04) for week in range(8)]
+    table["shown_nm"] = 100 + table["error_percent"]
+    table["simulated"] = False
+    lines = measure_drift(table)
+    crossing = lines[0].crossing(4.0)
+    view = DriftView("W-1", "SN", 4.0, table, lines, (), date(2028, 3, 1), False)
+
+    figure = draw_drift(view)
+
+    assert crossing.to > day[-1] + (day[-1] - day[0])
+    assert title_of(view).startswith("W-1 left +4 % at 100 N·m")
+    assert figure.axes[0].get_xlim()[1] >= crossing.to

@@ -65,7 +65,7 @@ def straight(start, per_year, checks=5):
             id="outside-since-ever",
         ),
         pytest.param(
-            straight(-9, 2), TODAY, "shows −7.4 %, outside ±4 %, at 120 N·m and drifts back by +2.00 % a year",
+            straight(-9, 2), TODAY, "shows −7.4 % at 120 N·m, outside ±4 %, and drifts back by +2.00 % a year",
             id="on-its-way-back",
         ),
         pytest.param(
@@ -79,7 +79,7 @@ def straight(start, per_year, checks=5):
             id="only-scatter",
         ),
         pytest.param(
-            line_of(range(4), [5, 6, 6, 5]), TODAY, "shows +5.5 %, outside ±4 %, at 120 N·m: no drift can be told from 4 checks",
+            line_of(range(4), [5, 6, 6, 5]), TODAY, "shows +5.5 % at 120 N·m, outside ±4 %: no drift can be told from 4 checks",
             id="outside-without-drift",
         ),
         pytest.param(

@@ -94,6 +94,33 @@ def test_outside_the_limit_is_a_finding(run, tmp_path):
     assert "take it out of use: it shows +4.5 % at 100 N·m, outside ±4 %" in run("wrench", "list")[1]
 
 
+def test_a_failed_last_check_is_a_finding_also_where_no_drift_can_be_told(run, tmp_path):
+    take(run, tmp_path, [*weekly(lambda week: 0.2 if week % 2 else -0.2, 6), (FIRST + timedelta(weeks=6), "W-1", 100, 106, "N·m")])
+
+    code, out, _ = run("wrench", "drift", "W-1")
+
+    assert code == 1
+    assert "no drift can be told from 7 checks; its last check shows +6.0 %, outside ±4 %" in out
+
+
+def test_a_wrench_that_was_adjusted_and_not_checked_since_says_so(run, tmp_path):
+    take(run, tmp_path, weekly(lambda week: 0.2, 6))
+    run("wrench", "calibrate", "W-1", "--certificate", "C-1", "--on", "2026-03-01", "--due", "2099-01-01", "--adjusted")
+
+    assert "has no checks since it was adjusted on 2026-03-01" in run("wrench", "drift", "W-1")[2]
+    assert "not checked since it was adjusted on 2026-03-01" in run("wrench", "list")[1]
+
+
+def test_check_torques_do_not_hide_one_another(run, tmp_path):
+    rows = [row for step in range(11) for row in weekly(lambda week, step=step: 8.0 if step == 0 else 0.1, 3, 200 + 10 * step)]
+    take(run, tmp_path, rows)
+
+    code, answer = drift(run)
+
+    assert code == 1
+    assert [point["nominal_nm"] for point in answer["points"]] == [200.0 + 10 * step for step in range(11)]
+
+
 def test_an_absurd_check_is_told_and_bends_no_line(run, tmp_path):
     rows = weekly(lambda week: 0.2 if week % 2 else -0.2, 30)
     rows[7] = (*rows[7][:3], 199, "N·m")
@@ -115,7 +142,7 @@ def test_a_line_begins_anew_after_an_adjustment(run, tmp_path):
     before = drift(run)[1]["points"][0]["checks"]
     run(*calibrate, "2099-01-01", "--adjusted")
 
-    assert (before, drift(run)[1]["points"][0]["checks"]) == (60, 10)
+    assert (before, drift(run)[1]["points"][0]["checks"]) == (60, 9)
 
 
 def test_check_torques_are_told_apart(run, tmp_path):
