@@ -2,7 +2,7 @@
 
 import argparse
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timezone, tzinfo
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -11,9 +11,10 @@ from collector.acquire.check_file import CheckRows, read_check_file
 from collector.acquire.check_header import CheckLine
 from collector.cli.place import SystemClock, database_path, say, tell, version
 from collector.decode.check import DecodedCheck, decode_check
-from collector.record.checks import FileRow, Taken, add_checks, take_check_file, void_check
+from collector.record.checks import FileRow, SameMoment, Taken, add_checks, take_check_file, void_check
 from collector.record.recorder import Recorder
 from schemas.bodies import CheckFile
+from schemas.check import day_of
 from schemas.clock import rfc3339
 from schemas.errors import FrameError, RecordError
 from schemas.wrench import Wrench
@@ -79,24 +80,29 @@ def _take_typed(recorder: Recorder, chosen: argparse.Namespace, zone: tzinfo | N
         decoded = decode_check(row, recorder.fold.wrenches, zone)
     except FrameError as error:
         raise RecordError(f"this check cannot be kept: {error}") from error
+    remarks = (*decoded.remarks, *_late(decoded, now), *SameMoment(recorder).add(decoded.check))
     (entry,) = add_checks(recorder, [decoded.check], recorder.person(chosen.by))
     if chosen.json:
-        say(json.dumps(_typed_json(decoded, wrench, entry), ensure_ascii=False))
+        say(json.dumps(_typed_json(decoded, wrench, entry, remarks), ensure_ascii=False))
     else:
         says = f"{wrench.id} shows {chosen.shown} at {chosen.reference} {decoded.check.unit}: {decoded.error_percent:+.2f} %"
         where = f"{'inside' if decoded.inside else 'OUTSIDE'} ±{wrench.limit_percent} %"
         say(f"{says}, {where} (entry {entry}){_mark(wrench.simulated)}")
-    for remark in (*decoded.remarks, *_late(decoded, now)):
+    for remark in remarks:
         tell(f"mind: {remark}")
     if decoded.inside:
         return 0
-    tell(f"use {wrench.id} no more until somebody has looked at it; what it has torqued may have to be opened again")
+    _tell_use_no_more(wrench.id)
     return 1
 
 
-def _typed_json(decoded: DecodedCheck, wrench: Wrench, entry: int) -> dict[str, object]:
+def _tell_use_no_more(wrench: str) -> None:
+    tell(f"use {wrench} no more until somebody has looked at it; what it has torqued may have to be opened again")
+
+
+def _typed_json(decoded: DecodedCheck, wrench: Wrench, entry: int, remarks: tuple[str, ...]) -> dict[str, object]:
     answer = {"format": 1, "wrench": wrench.id, "entry": entry, "error_percent": decoded.error_percent, "inside": decoded.inside}
-    answer |= {"limit_percent": str(wrench.limit_percent), "remarks": decoded.remarks}
+    answer |= {"limit_percent": str(wrench.limit_percent), "remarks": remarks}
     return answer | ({"simulated": 1} if wrench.simulated else {})
 
 
@@ -125,7 +131,22 @@ def _take_file(recorder: Recorder, chosen: argparse.Namespace, read: CheckRows, 
     _tell_rows(read.file, "not taken", [(row.line, row.reason) for row in taken.not_taken])
     remarks = [(row.line, remark) for row in taken.checks for remark in row.remarks]
     _tell_rows(read.file, "mind", remarks)
-    return 1 if taken.not_taken or any(row.is_gross for row in taken.checks) else 0
+    failed = _failed_last(taken.standing, recorder.fold.wrenches)
+    for wrench in failed:
+        _tell_use_no_more(wrench)
+    return 1 if taken.not_taken or failed or any(row.is_gross for row in taken.checks) else 0
+
+
+def _failed_last(rows: Iterable[FileRow], wrenches: Mapping[str, Wrench]) -> list[str]:
+    """The wrenches whose newest check of the file lies outside its limit, of two at one time the one further down."""
+    newest: dict[str, tuple[float, bool]] = {}
+    for check, is_outside in ((row.check, row.is_outside) for row in rows if row.check is not None):
+        day, adjusted_on = day_of(check.checked_at), wrenches[check.wrench].adjusted_on
+        # What was checked before it was set anew says nothing of the wrench as it is.
+        set_anew = adjusted_on is not None and day < day_of(str(adjusted_on))
+        if not set_anew and (check.wrench not in newest or newest[check.wrench][0] <= day):
+            newest[check.wrench] = day, is_outside
+    return [wrench for wrench, (_, is_outside) in newest.items() if is_outside]
 
 
 def _count(rows: list[FileRow], word: str) -> str:
@@ -150,6 +171,7 @@ def _json(taken: Taken) -> dict[str, object]:
         "not_taken": [
             {"line": row.line, "raw": row.raw.decode(errors="backslashreplace"), "reason": row.reason} for row in taken.not_taken
         ],
+        "outside": [row.line for row in taken.checks if row.is_outside],
         "remarks": [{"line": row.line, "remark": remark} for row in taken.checks for remark in row.remarks],
     }
 

@@ -11,7 +11,7 @@ from schemas.errors import AuditError
 
 EPILOG = """Support and secure the vehicle first. Do not watch the screen while pulling. The maker's instructions and local
 rules override any plan. The record says which torque was reached; it does not say that a vehicle is safe to drive.
-Exit: 0 clean, 1 findings (missed, under, doubtful, altered), 2 could not do it."""
+Exit: 0 clean, 1 findings (missed, under, doubtful, altered, a wrench outside its limit), 2 could not do it. A list is 0."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -190,7 +190,8 @@ def _add_wrench(commands: "Commands[argparse.ArgumentParser]") -> None:
 
 def _add_export(commands: "Commands[argparse.ArgumentParser]") -> None:
     export = _command(commands, "export", "export:run_export", "readings, tightenings or checks as a table for a spreadsheet")
-    export.add_argument("what", choices=("readings", "tightenings", "checks"))
+    rows = "one row a reading, a fastener's stage, or a check"
+    export.add_argument("what", choices=("readings", "tightenings", "checks"), help=rows)
     export.add_argument("--to", required=True, metavar="FILE", help="FILE.csv or FILE.xlsx; `-` for CSV on standard output")
     export.add_argument("--job", metavar="JOB", help="readings or tightenings of this job alone (default: all)")
     export.add_argument("--wrench", metavar="ID", help="checks of this wrench alone (default: all)")

@@ -2,7 +2,7 @@
 
 import argparse
 import re
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from collector.cli.place import SystemClock, database_path, tell, version
@@ -12,6 +12,8 @@ from schemas.bodies import Calibrated, WrenchAdded
 from schemas.errors import RecordError
 from schemas.units import find_unit, to_nm, torque_text
 from schemas.wrench import usual_limit_percent
+
+_MOST_SHOWN = 40
 
 
 def added_wrench(
@@ -24,6 +26,8 @@ def added_wrench(
     """
     if not wrench.strip() or not serial.strip():
         raise RecordError("a wrench needs an id and a serial number; neither can be empty")
+    _refuse_odd_text(wrench, "the wrench's id")
+    _refuse_odd_text(serial, "--serial")
     found, _ = find_unit(unit)
     edges = [_torque(low, "--low"), _torque(high, "--high")]
     if not 0 <= edges[0] < edges[1]:
@@ -33,6 +37,14 @@ def added_wrench(
     return WrenchAdded(
         wrench, serial, kind, low, high, found.symbol, low_nm, high_nm, measures, 1 if simulated else None, str(limit_percent)
     )
+
+
+def _refuse_odd_text(text: str, what: str) -> None:
+    """Stop where a name would look like another one, or would break the lines that it is shown in."""
+    if not text or text != text.strip() or not text.isprintable():
+        # ascii escapes what would do that here too.
+        shown = ascii(text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}...")
+        raise RecordError(f"{what} {shown}: is empty, has blanks at an end, or a sign that cannot be printed; correct it")
 
 
 def _percent(text: str) -> Decimal:
@@ -68,14 +80,22 @@ def run_add(chosen: argparse.Namespace) -> int:
 
 def run_calibrate(chosen: argparse.Namespace) -> int:
     """Record a calibration over the wrench's whole range."""
-    on, due = _day(chosen.on, "--on"), _day(chosen.due, "--due")
+    _refuse_odd_text(chosen.wrench, "the wrench's id")
+    _refuse_odd_text(chosen.certificate, "--certificate")
+    on, due, clock = _day(chosen.on, "--on"), _day(chosen.due, "--due"), SystemClock()
     if due < on:
         raise RecordError(f"--due {due} is before --on {on}; correct the days")
-    with Recorder(database_path(chosen.db), SystemClock(), version(), "witnessmark wrench calibrate") as recorder:
+    # Where a new day begins first it is tomorrow by UTC already.
+    if on > (today := clock.now().date()) + timedelta(days=1):
+        raise RecordError(f"--on {on} lies in the future, as today is {today}; correct the day")
+    with Recorder(database_path(chosen.db), clock, version(), "witnessmark wrench calibrate") as recorder:
         wrench = recorder.fold.wrenches.get(chosen.wrench)
         low, high = (torque_text(wrench.low_nm), torque_text(wrench.high_nm)) if wrench else ("0", "0")
         adjusted = 1 if chosen.adjusted else None
         calibrated = Calibrated(chosen.wrench, chosen.certificate, str(on), str(due), low, high, adjusted=adjusted)
         calibrate_wrench(recorder, calibrated, recorder.person(chosen.by))
+        counts = recorder.fold.wrenches[chosen.wrench]
     tell(f"wrench {chosen.wrench}: certificate {chosen.certificate}, in date to {due}")
+    if counts.calibrated_on != on:
+        tell(f"certificate {counts.certificate} of {counts.calibrated_on} is newer and stays the one that counts")
     return 0
