@@ -15,6 +15,10 @@ from schemas.units import torque_text
 from schemas.wire_format import WireFormat
 from schemas.wrench import unfit_because
 
+_KNOWN_SQL = (
+    "SELECT torque_nm FROM reading WHERE identity = ?1 UNION ALL SELECT NULL FROM not_read WHERE identity = ?1"
+)
+
 
 @dataclass(slots=True)
 class Bench:
@@ -84,7 +88,8 @@ class Bench:
 
         A pull that its wrench sends again is set aside, and so is one that comes with another value: both are kept.
         """
-        row = self._row_identity(frame)
+        if self.log is not None:
+            self.seen[frame.raw] += 1
         memory = decode_memory_identity(decoded, decoded.wrench or self.wrench) if isinstance(decoded, Reading) else None
         known = self._known(memory)
         if known is not None and isinstance(decoded, Reading):
@@ -98,10 +103,10 @@ class Bench:
                 self._leave_out(frame, decoded)
                 return None
             memory = None
-        if memory is None and self._known(row) is not None:
+        identity = memory or self._row_identity(frame)
+        if memory is None and self._known(identity) is not None:
             self._leave_out(frame, decoded)
             return None
-        identity = memory or row
         if identity is not None:
             new_value = decoded.torque_nm if isinstance(decoded, Reading) else None
             self._fresh[identity] = "" if new_value is None else torque_text(new_value)
@@ -118,11 +123,8 @@ class Bench:
         """The torque stored under an identity, in N·m, "" for none; None where the identity is not stored."""
         if identity is None or identity in self._fresh:
             return self._fresh.get(identity or "")
-        for table, value in (("reading", "torque_nm"), ("not_read", "NULL")):
-            rows = self.recorder.query(f"SELECT {value} FROM {table} WHERE identity = ?", identity)
-            if rows:
-                return str(rows[0][0] or "")
-        return None
+        rows = self.recorder.query(_KNOWN_SQL, identity)
+        return str(rows[0][0] or "") if rows else None
 
     def _of_log(self, frame: Frame) -> tuple[int | None, int | None, str | None]:
         return (None, None, None) if self.log is None else (self.log, frame.line, frame.raw.hex())
@@ -130,5 +132,4 @@ class Bench:
     def _row_identity(self, frame: Frame) -> str | None:
         if self.log is None:
             return None
-        self.seen[frame.raw] += 1
         return decode_row_identity(frame.raw, self.seen[frame.raw], self.job.opened.job)

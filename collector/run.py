@@ -33,7 +33,7 @@ def run(events: Iterable[Event], bench: Bench, show: Show) -> None:
         with bench.recorder.transaction():
             match event:
                 case Frame():
-                    last, notice = _take_frame(bench, event), ""
+                    last, notice = _show_taken(bench, _take_frame(bench, event)), ""
                 case LinkChange():
                     link, notice = event.link, _take_link(bench, event)
                 case Press():
@@ -56,7 +56,7 @@ def run_log(frames: Iterator[Frame], bench: Bench, progress: Callable[[int], Non
         progress(rows)
 
 
-def _take_frame(bench: Bench, frame: Frame) -> Last | None:
+def _take_frame(bench: Bench, frame: Frame) -> Pull | FrameError | None:
     kept = bench.keep_frame(frame) if bench.log is None else None
     new = bench.tell_new(frame, _decode(bench, frame))
     if new is None:
@@ -64,11 +64,17 @@ def _take_frame(bench: Bench, frame: Frame) -> Last | None:
     decoded, identity = new
     if isinstance(decoded, FrameError):
         bench.keep_not_read(frame, kept, decoded, identity)
-        return Last(str(decoded.fate), f"{decoded.fate}: {decoded}")
+        return decoded
     pull = bench.job.pulls[bench.keep_reading(frame, kept, decoded, identity)]
     for flagged in _match(bench, pull):
         bench.recorder.append(flagged)
-    return show_pull(bench.job, pull)
+    return pull
+
+
+def _show_taken(bench: Bench, taken: Pull | FrameError | None) -> Last | None:
+    if isinstance(taken, FrameError):
+        return Last(str(taken.fate), f"{taken.fate}: {taken}")
+    return show_pull(bench.job, taken) if taken is not None else None
 
 
 def _decode(bench: Bench, frame: Frame) -> Reading | FrameError:

@@ -12,7 +12,9 @@ GROSS_PERCENT = 25.0
 """A check further off than this is kept and shown, but no line of drift is laid through it: no wrench in use is so far off,
 so it is units mixed up, a slip of the pen, or a broken tool, and somebody has to look (common practice, no source)."""
 
-_NEAR_A_FACTOR = Decimal("0.03")
+# Between units there are ratios of 1.02 and 1.15; a wrench can be so far off by itself, so there the ratio must fit better.
+_NEAR_A_FACTOR_GROSS = Decimal("0.03")
+_NEAR_A_FACTOR = Decimal("0.01")
 _EPOCH = date(1970, 1, 1).toordinal()
 _DAY_S = 86400
 # An error in percent is for lists and charts; nothing is judged by its last digits.
@@ -29,6 +31,11 @@ def error_percent(reference_nm: Decimal, shown_nm: Decimal) -> float:
     """
     difference = _SHOWN.subtract(shown_nm, reference_nm)
     return float(_SHOWN.multiply(_SHOWN.divide(difference, reference_nm), Decimal(100)))
+
+
+def is_gross(percent: float) -> bool:
+    """Whether an error in percent lies so far off that somebody has to look."""
+    return abs(percent) > GROSS_PERCENT
 
 
 def is_inside(reference_nm: Decimal, shown_nm: Decimal, limit_percent: Decimal) -> bool:
@@ -48,15 +55,16 @@ def day_of(checked_at: str) -> float:
 def unit_hint(reference: Decimal, shown: Decimal, unit: Unit) -> str | None:
     """Which value of a check looks as if it were in another unit than `unit`; None where none does.
 
-    Looked at only where the error is gross. Both values are above 0 and in `unit`; a ratio within 3 % of that of two units
-    counts.
+    Looked at only where a check lies outside its limit. Both values are above 0 and in `unit`; a ratio within 1 % of that of
+    two units counts, within 3 % where the error is gross.
     """
+    near = _NEAR_A_FACTOR_GROSS if is_gross(error_percent(reference, shown)) else _NEAR_A_FACTOR
     best: tuple[Decimal, str] | None = None
     for name, ratio in (("shown", _SHOWN.divide(shown, reference)), ("reference", _SHOWN.divide(reference, shown))):
         for other in UNITS:
             factor = _SHOWN.divide(unit.nm_per_unit, other.nm_per_unit)
             off = abs(_SHOWN.subtract(_SHOWN.divide(ratio, factor), Decimal(1)))
-            if other != unit and off <= _NEAR_A_FACTOR and (best is None or off < best[0]):
+            if other != unit and off <= near and (best is None or off < best[0]):
                 best = off, f"`{name}` looks like {other.symbol}"
     return None if best is None else best[1]
 

@@ -4,7 +4,8 @@ Entries must come in the ledger's order. A writer may leave out jobs that it doe
 entry, then all entries of that job.
 """
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 
 from schemas import database as db
 from schemas.bodies import (
@@ -23,8 +24,10 @@ from schemas.bodies import (
 from schemas.database import Row
 from schemas.entry import decode_entry
 from schemas.errors import RecordError
-from schemas.job_rows import TableRow, event_row, job_row, joint_rows, proof_counts, reading_row
+from schemas.fastener_state import Pull
+from schemas.job_rows import TableRow, event_row, job_row, joint_rows, reading_row
 from schemas.job_state import At, JobState
+from schemas.joint_state import JointState
 from schemas.register_state import RegisterState
 from schemas.route import Route
 from schemas.route_body import route_from_body
@@ -32,6 +35,8 @@ from schemas.words import Proof
 from schemas.wrench import Wrench
 
 Rows = dict[tuple[str, Row], TableRow]
+NOT_RECORDED = (LookupError, ValueError, TypeError, AttributeError, ArithmeticError)
+"""What comes of taking entries, or of making their rows, where one was never written by a recorder."""
 
 
 class Fold:
@@ -41,9 +46,12 @@ class Fold:
         self.jobs: dict[str, JobState] = {}
         self.routes: dict[int, Route] = {}
         self.register = RegisterState()
-        self._counts: dict[str, dict[str, dict[Proof, int]]] = {}
+        self._counts: dict[str, dict[str, Mapping[Proof, int]]] = {}
+        self._totals: dict[str, Counter[Proof]] = {}
         self._stands: dict[str, Rows] = {}
         self._changed: Rows = {}
+        self._changed_pulls: dict[int, Pull] = {}
+        self._changed_joints: dict[tuple[str, str], None] = {}
         self._changed_jobs: dict[str, None] = {}
 
     def apply(self, at: At, body: Body) -> None:
@@ -67,13 +75,14 @@ class Fold:
 
     def take_rows(self) -> list[TableRow]:
         """The rows that changed since the last call, each once, as it stands now."""
-        # A job's own row sums over all its joints, so it is made once for all the entries taken since.
-        for job in self._changed_jobs:
-            self._put_job(self.jobs[job])
-        self._changed_jobs.clear()
-        changed = list(self._changed.values())
-        self._changed = {}
-        return changed
+        # What entries change again and again is made once for all of them: pulls, the joints' rows, the job's sum of them.
+        rows = [*self._changed.values(), *map(reading_row, self._changed_pulls.values())]
+        for job, joint in self._changed_joints:
+            rows += self._joint_rows(job, self.jobs[job].joints[joint])
+        rows += [job_row(self.jobs[job], self._totals[job]) for job in self._changed_jobs]
+        for noted in (self._changed, self._changed_pulls, self._changed_joints, self._changed_jobs):
+            noted.clear()
+        return rows
 
     def _put(self, row: TableRow) -> None:
         table, values = row
@@ -94,8 +103,8 @@ class Fold:
         self.jobs[opened.job] = state
         self._stands[opened.job] = {}
         self._counts[opened.job] = {}
-        self._put_joints(state, state.joints.keys())
-        self._changed_jobs[opened.job] = None
+        self._totals[opened.job] = Counter()
+        self._note(opened.job, state.joints)
 
     def _take_job_entry(self, at: At, body: Body) -> None:
         job = getattr(body, "job", None)
@@ -105,42 +114,48 @@ class Fold:
         if state is None or (isinstance(body, MatchKept) and body.reading not in state.pulls):
             raise RecordError(f"the ledger speaks of job {job}, or of a reading in it, before it is there; run `verify`")
         touched = state.apply(at, body)
-        row = event_row(at, body)
-        if row is not None:
-            self._put(row)
         if isinstance(body, ReadingKept):
-            self._put(reading_row(state.pulls[at.seq]))
+            self._changed_pulls[at.seq] = state.pulls[at.seq]
         elif isinstance(body, MatchKept):
-            self._put(reading_row(state.pulls[body.reading]))
-        self._put_joints(state, touched)
+            self._changed_pulls[body.reading] = state.pulls[body.reading]
+        elif (row := event_row(at, body)) is not None:
+            self._put(row)
+        self._note(job, touched)
+
+    def _note(self, job: str, joints: Iterable[str]) -> None:
+        for joint in joints:
+            self._changed_joints[job, joint] = None
         self._changed_jobs[job] = None
 
-    def _put_joints(self, state: JobState, joints: Iterable[str]) -> None:
-        job = state.opened.job
-        stands = self._stands[job]
-        for joint_id in joints:
-            joint = state.joints[joint_id]
-            self._counts[job][joint_id] = proof_counts(joint)
-            for row in joint_rows(job, joint):
-                table, values = row
-                key = (table.name, values[: table.keys])
-                # Most of a joint's rows stay as they are at each pull; writing only the others keeps a commit small.
-                if stands.get(key) != row:
-                    stands[key] = row
-                    self._put(row)
-
-    def _put_job(self, state: JobState) -> None:
-        counts = dict.fromkeys(Proof, 0)
-        for joint in self._counts[state.opened.job].values():
-            for proof, count in joint.items():
-                counts[proof] += count
-        self._put(job_row(state, counts))
+    def _joint_rows(self, job: str, joint: JointState) -> Iterator[TableRow]:
+        stands, counts, totals = self._stands[job], self._counts[job], self._totals[job]
+        totals.subtract(counts.get(joint.joint.id, {}))
+        counts[joint.joint.id] = joint.summary.counts
+        totals.update(joint.summary.counts)
+        for row in joint_rows(job, joint):
+            table, values = row
+            key = (table.name, values[: table.keys])
+            # Most of a joint's rows stay as they are at each pull; writing only the others keeps a commit small.
+            if stands.get(key) != row:
+                stands[key] = row
+                yield row
 
 
 def derived_rows(ledger: Iterable[tuple[int, str]]) -> list[TableRow]:
-    """Every row of every derived table, from all of the ledger as (number, entry's text) in order."""
+    """Every row of every derived table, from all of the ledger as (number, entry's text) in order.
+
+    RecordError where an entry cannot be what was recorded.
+    """
     fold = Fold()
     for seq, text in ledger:
         entry = decode_entry(text)
-        fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
-    return fold.take_rows()
+        try:
+            fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
+        except NOT_RECORDED as error:
+            what = f"entry {seq} cannot be what was recorded ({error!r}); run `witnessmark verify` on the file"
+            raise RecordError(what) from error
+    try:
+        return fold.take_rows()
+    except NOT_RECORDED as error:
+        what = f"an entry cannot be what was recorded ({error!r}); run `witnessmark verify` on the file, it says which"
+        raise RecordError(what) from error

@@ -1,5 +1,6 @@
 """Projection rows of one job, each a pure function of its state; columns are those of `schemas.database`."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from schemas import database as db
@@ -13,14 +14,6 @@ from schemas.words import Proof, StepWord, Verdict
 
 TableRow = tuple[Table, Row]
 COMPLETE_PROOFS = frozenset({Proof.PROVEN, Proof.DECLARED, Proof.NOT_FITTED})
-
-
-def proof_counts(joint: JointState) -> dict[Proof, int]:
-    """How many fasteners of a joint have which proof."""
-    counts = dict.fromkeys(Proof, 0)
-    for position in range(1, joint.joint.fasteners + 1):
-        counts[joint.proof(position)[0]] += 1
-    return counts
 
 
 def unsigned_hold_points(state: JobState) -> tuple[str, ...]:
@@ -37,7 +30,7 @@ def is_complete(state: JobState, proofs: Iterable[Proof]) -> bool:
     return all(proof in COMPLETE_PROOFS for proof in proofs) and not unsigned_hold_points(state) and not state.numbers.count
 
 
-def job_row(state: JobState, counts: dict[Proof, int]) -> TableRow:
+def job_row(state: JobState, counts: Counter[Proof]) -> TableRow:
     """The row of the job; `counts` are those of all its fasteners."""
     complete = is_complete(state, (proof for proof, count in counts.items() if count))
     opened = state.opened
@@ -56,17 +49,17 @@ _PROOF_COLUMNS = (
 
 def joint_rows(job: str, state: JointState) -> Iterator[TableRow]:
     """The rows of a joint: one a measured stage, one a fastener, one a fastener and stage."""
-    joint, worst = state.joint, state.worst()
+    joint, summary = state.joint, state.summary
+    worst = str(summary.worst)
     for stage in joint.stages:
         pulls = [fastener.stages[stage.number - 1] for fastener in state.fasteners]
         verdicts = [pull.verdict for pull in pulls if pull is not None]
         yield db.JOINT, (
             job, joint.id, stage.number, len(joint.stages), joint.name, joint.fasteners, len(verdicts),
-            joint.fasteners - len(verdicts), verdicts.count(Verdict.UNDER), verdicts.count(Verdict.OVER), str(worst), None,
+            joint.fasteners - len(verdicts), verdicts.count(Verdict.UNDER), verdicts.count(Verdict.OVER), worst, None,
             int(state.confirmed_seq is not None),
         )  # fmt: skip
-    for position, fastener in enumerate(state.fasteners, 1):
-        proof, why = state.proof(position)
+    for position, (fastener, (proof, why)) in enumerate(zip(state.fasteners, summary.proofs, strict=True), 1):
         yield db.FASTENER, (job, joint.id, position, str(proof), "; ".join(why))
         for number, pull in enumerate(fastener.stages, 1):
             yield db.TIGHTENING, (job, joint.id, position, number, *((pull.seq, pull.verdict) if pull else (None, None)))

@@ -63,8 +63,13 @@ class JobState:
     closed: At | None = None
     last_pull: Pull | None = None
     strays: int = 0
+    _passes: tuple[tuple[Step, Joint], ...] = field(init=False)
 
     def __post_init__(self) -> None:
+        by_id = self.route.by_id()
+        self._passes = tuple(
+            (step, by_id[joint]) for step in self.route.steps if step.word is StepWord.TORQUE for joint in step.joints
+        )
         after = {joint.id: step.after for step, joint in self.passes()}
         loose = {joint for step in self.route.steps if step.word is StepWord.LOOSE for joint in step.joints}
         self.joints = {
@@ -74,11 +79,7 @@ class JobState:
 
     def passes(self) -> Iterator[tuple[Step, Joint]]:
         """The torque steps in the plan's order, one pair a joint."""
-        by_id = self.route.by_id()
-        for step in self.route.steps:
-            if step.word is StepWord.TORQUE:
-                for joint in step.joints:
-                    yield step, by_id[joint]
+        return iter(self._passes)
 
     @property
     def missing(self) -> list[Gap]:

@@ -1,5 +1,6 @@
 """One joint as its pulls, decisions and gaps make it, and the proof of each of its fasteners."""
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -14,6 +15,21 @@ P_LIMIT = Decimal("0.99")
 """From this probability on a match counts as sure; below it the joint needs a person's confirmation."""
 
 Event = Pull | tuple[int, Any]
+_RANK = {proof: rank for rank, proof in enumerate(PROOF_ORDER)}
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """What the state of a joint comes to: each fastener's proof with why it is no better, and what is counted of them.
+
+    `done` counts the finals, in or out of band; `all_done` says that none is lacking or still under.
+    """
+
+    proofs: tuple[tuple[Proof, tuple[str, ...]], ...]
+    counts: Mapping[Proof, int]
+    worst: Proof
+    done: int
+    all_done: bool
 
 
 @dataclass(slots=True)
@@ -34,14 +50,14 @@ class JointState:
     denied: str | None = None
     gap_seq: int | None = None
     snugs: list[int] = field(default_factory=list)
-    _proofs: list[tuple[Proof, tuple[str, ...]]] | None = None
+    _summary: Summary | None = None
 
     def __post_init__(self) -> None:
         self._reset()
 
     def _reset(self) -> None:
         stages = len(self.joint.stages)
-        self._proofs = None
+        self._summary = None
         self.fasteners = [FastenerState([None] * stages, [[] for _ in range(stages)]) for _ in range(self.joint.fasteners)]
         self.confirmed_seq = self.denied = self.gap_seq = None
 
@@ -67,7 +83,7 @@ class JointState:
     def take_snug(self, seq: int) -> None:
         """The snug round was signed."""
         self.snugs.append(seq)
-        self._proofs = None
+        self._summary = None
 
     def is_snug(self, position: int, before: int | None = None) -> bool:
         """Whether the snug round was signed since a fastener was last opened, and before the entry of that number."""
@@ -84,7 +100,7 @@ class JointState:
         # With an over-torque open, or with something later at the same stage, what came after could have another meaning.
         if fastener.over is None and fastener.stages[stage - 1] is pull:
             fastener.drop(stage)
-            self._proofs = None
+            self._summary = None
         else:
             self.replay()
 
@@ -98,7 +114,7 @@ class JointState:
             self._step(event)
 
     def _step(self, event: Event) -> None:
-        self._proofs = None
+        self._summary = None
         if isinstance(event, Pull):
             match = event.match
             if match is not None and match.position is not None:
@@ -131,10 +147,21 @@ class JointState:
             self.denied = None if whole else f"{seen} of {decided.of} stripes seen"
 
     @property
+    def summary(self) -> Summary:
+        """What it all comes to; worked out once for as long as nothing changes."""
+        if self._summary is None:
+            finals = [fastener.stages[-1] for fastener in self.fasteners]
+            proofs = tuple(self._prove(position) for position in range(1, self.joint.fasteners + 1))
+            counts = Counter(proof for proof, _ in proofs)
+            done = [pull for pull in finals if pull is not None]
+            all_done = len(done) == len(finals) and all(pull.verdict != Verdict.UNDER for pull in done)
+            self._summary = Summary(proofs, counts, max(counts, key=_RANK.__getitem__), len(done), all_done)
+        return self._summary
+
+    @property
     def all_done(self) -> bool:
         """Each fastener has its final, in band or over; one below the band is continued first."""
-        finals = [fastener.stages[-1] for fastener in self.fasteners]
-        return all(pull is not None and pull.verdict != Verdict.UNDER for pull in finals)
+        return self.summary.all_done
 
     @property
     def waits_for_stripes(self) -> bool:
@@ -143,9 +170,7 @@ class JointState:
 
     def proof(self, position: int) -> tuple[Proof, tuple[str, ...]]:
         """What the record shows of one fastener (1 to n), and why it is no better; no reason where it is proven."""
-        if self._proofs is None:
-            self._proofs = [self._prove(number) for number in range(1, self.joint.fasteners + 1)]
-        return self._proofs[position - 1]
+        return self.summary.proofs[position - 1]
 
     def _prove(self, position: int) -> tuple[Proof, tuple[str, ...]]:
         fastener = self.fasteners[position - 1]
@@ -163,7 +188,7 @@ class JointState:
 
     def worst(self) -> Proof:
         """The worst proof of the joint's fasteners."""
-        return max((self.proof(position)[0] for position in range(1, self.joint.fasteners + 1)), key=PROOF_ORDER.index)
+        return self.summary.worst
 
     def _untouched_loose(self) -> bool:
         return self.loose and not any(pull for fastener in self.fasteners for pull in fastener.stages)

@@ -62,9 +62,9 @@ class Frontier:
         """The tree's hash, 32 bytes; that of the empty tree is SHA-256 over nothing."""
         if not self._peaks:
             return _EMPTY_ROOT
-        *others, root = self._peaks
-        for peak in reversed(others):
-            root = node_hash(peak, root)
+        root = self._peaks[-1]
+        for peak in self._peaks[-2::-1]:
+            root = sha256(b"\x01" + peak + root).digest()
         return root
 
     def copy(self) -> Self:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 Encoding = Literal["ascii", "utf-8", "latin-1"]
-FieldName = Literal["wrench", "sequence", "torque", "unit", "tool_time", "angle", "status"]
+FieldName = Literal["wrench", "sequence", "torque", "unit", "tool_time", "angle", "status", "simulated"]
 DecimalMark = Literal[".", ","]
 
 
@@ -17,7 +17,8 @@ class WireFormat:
     `quoted` a field may stand in double quotes (RFC 4180). `fields` names them in order; None is kept raw but not
     read. `longest` is the longest line in bytes, line end not counted. `over_range` and `no_reading` are what stands
     in the torque field where the tool's range was passed, or where it has no value. `status` gives for each status
-    word the remark to show, "" for one that means all is well.
+    word the remark to show, "" for one that means all is well. A line with anything in the field `simulated` is set
+    aside: that is how an export marks what no wrench sent.
     """
 
     name: str

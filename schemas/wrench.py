@@ -9,7 +9,7 @@ from schemas.bodies import Calibrated, WrenchAdded
 
 @dataclass(frozen=True, slots=True)
 class Wrench:
-    """A wrench of the register with its last calibration; torques in N·m, days inclusive.
+    """A wrench of the register with the calibration that counts; torques in N·m, days inclusive.
 
     `limit_percent` is the permissible error to either side; `adjusted_on` the last day on which it was set anew.
     """
@@ -54,8 +54,14 @@ def wrench_from(added: WrenchAdded) -> Wrench:
 
 
 def calibrate(wrench: Wrench, calibrated: Calibrated) -> Wrench:
-    """The same wrench with this calibration as its last."""
+    """The same wrench after this calibration was entered.
+
+    Its certificate counts unless one of a later day was entered before; of two of one day the one entered last counts.
+    """
     on = date.fromisoformat(calibrated.calibrated_on)
+    adjusted_on = max(on, wrench.adjusted_on or on) if calibrated.adjusted else wrench.adjusted_on
+    if wrench.calibrated_on is not None and on < wrench.calibrated_on:
+        return replace(wrench, adjusted_on=adjusted_on)
     return replace(
         wrench,
         certificate=calibrated.certificate,
@@ -63,7 +69,7 @@ def calibrate(wrench: Wrench, calibrated: Calibrated) -> Wrench:
         due_on=date.fromisoformat(calibrated.due_on),
         span_low_nm=Decimal(calibrated.low_nm),
         span_high_nm=Decimal(calibrated.high_nm),
-        adjusted_on=max(on, wrench.adjusted_on or on) if calibrated.adjusted else wrench.adjusted_on,
+        adjusted_on=adjusted_on,
     )
 
 

@@ -12,10 +12,12 @@ NAMES = {
     "shown": "shown", "indicated": "shown", "reading": "shown",
     "unit": "unit", "units": "unit", "torque_unit": "unit",
     "void": "void",
+    "simulated": "simulated",
 }  # fmt: skip
 """Headers that are known, in small letters and with `_` between words; any other column is kept raw and not read."""
 
 NEEDED = ("time", "wrench", "reference", "shown", "unit")
+_ONCE = (*NEEDED, "void", "simulated")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,7 @@ def header_fields(names: Sequence[str], file: str) -> list[str | None]:
     fields = fields_of(names)
     # repr escapes what would break the line or turn its direction.
     seen = repr(", ".join(f"`{name}`" for name in names)[:200])[1:-1]
-    for field in (*NEEDED, "void"):
+    for field in _ONCE:
         count = fields.count(field)
         if count > 1 or (count == 0 and field in NEEDED):
             what = f"{count} columns for `{field}`" if count else f"no column `{field}`"

@@ -35,6 +35,7 @@ COLUMNS: Mapping[str, FieldName] = {
     "flag": "status",
     "flags": "status",
     "status": "status",
+    "simulated": "simulated",
 }
 """Headers that are known, in small letters and with `_` between words; any other column is kept raw and not read."""
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from collector.cli.chart import report_chart
 from collector.cli.outfile import form_of, whole_file
 from collector.cli.place import LOG, SystemClock, database_path, log_beside, tell, version
+from collector.record.compare import refuse_altered
 from collector.record.recorder import Recorder
 from schemas.bodies import ReportIssued
 from schemas.clock import Clock, rfc3339
@@ -49,6 +50,7 @@ def write_report(database: Path, job: str, target: Path, clock: Clock) -> bool:
         part.write_bytes(page)
         with Recorder(database, clock, version(), "witnessmark job report") as recorder, recorder.transaction():
             recorder.load_job(job)
+            refuse_altered(recorder, job)
             digest = hashlib.sha256(page).hexdigest()
             recorder.append(ReportIssued(job, form, digest, len(page), record.tree.size, record.tree.head))
     return record.complete
@@ -67,8 +69,9 @@ def _pdf(db: sqlite3.Connection, record: "JobRecord", clock: Clock) -> bytes:
 
 
 def _charts(db: sqlite3.Connection, record: "JobRecord", clock: Clock) -> tuple["Chart", ...]:
-    """A chart of each wrench used that was ever checked; one that cannot be drawn is logged, and the report goes without it."""
+    """A chart of each wrench used that was ever checked; where one cannot be drawn, log, terminal and report say so."""
     from analysis.measure_wrench import measure_wrench
+    from analysis.report.pdf import Chart
 
     charts = []
     for used in record.wrenches:
@@ -80,5 +83,6 @@ def _charts(db: sqlite3.Connection, record: "JobRecord", clock: Clock) -> tuple[
                 charts.append(report_chart(drift, clock.now().date()))
         except Exception:  # noqa: BLE001  # whatever a drawing library stumbles over must not keep a record from its owner
             LOG.exception("the chart of a wrench could not be drawn")
+            charts.append(Chart(used.wrench))
             tell(f"the chart of wrench {used.wrench} could not be drawn and is left out; the log beside the database says why")
     return tuple(charts)

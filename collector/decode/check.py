@@ -7,8 +7,9 @@ from datetime import UTC, date, datetime, tzinfo
 from decimal import Decimal
 
 from collector.decode.number import plain_digits, why_not_plain
+from collector.decode.simulated_cell import why_not_real
 from schemas.bodies import CheckMade
-from schemas.check import GROSS_PERCENT, error_percent, is_inside, unit_hint
+from schemas.check import error_percent, is_gross, is_inside, unit_hint
 from schemas.clock import rfc3339
 from schemas.errors import Fate, FrameError, UnitError
 from schemas.units import Unit, find_unit, to_nm, torque_text
@@ -20,6 +21,8 @@ _MOST_SHOWN = 40
 # What Python reads beyond this is no instant: a week, a day without hyphens at midnight, any sign in the place of the T.
 _TIME = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?:[T ][0-9]{2}:[0-9]{2}.*)?")
 _FIRST_YEAR = "1970"
+# What spreadsheets count from 1900 or 1904 has five digits for any day from 1931 to 2173, with a fraction for its time.
+_DAY_COUNT = re.compile(r"[0-9]{5}(?:\.[0-9]+)?")
 
 COLUMNS = ("time", "wrench", "reference", "shown", "unit")
 """The fields of a row, as its header names them."""
@@ -40,27 +43,25 @@ class DecodedCheck:
     @property
     def is_gross(self) -> bool:
         """Whether it lies so far off that somebody has to look."""
-        return abs(self.error_percent) > GROSS_PERCENT
+        return is_gross(self.error_percent)
 
 
 def decode_check(row: Mapping[str, str], wrenches: Mapping[str, Wrench], zone: tzinfo | None = None) -> DecodedCheck:
     """The check that a row states.
 
     Args:
-        row: texts by the names of `COLUMNS`, and `void` where the row was taken back; a missing one counts as empty.
+        row: texts by the names of `COLUMNS`, `void` where the row was taken back, `simulated` where it was made up; a missing
+            one counts as empty.
         wrenches: the register by id.
         zone: the zone of times that state no offset; without it such a time is refused.
 
     Raises:
-        FrameError: a field is missing or cannot be read, the wrench is not registered, the reference is not above 0.
+        FrameError: a field is missing or cannot be read, the wrench is not registered, the reference is not above 0, the row
+            was taken back, or it is simulated and its wrench is not.
     """
     if row.get("void"):
         raise _refused(f"the check was taken back where it was exported ({_said(row['void'])})")
-    named = row.get("wrench", "")
-    wrench = wrenches.get(named)
-    if wrench is None:
-        what = f"wrench {_said(named)} is not in the register; add it, then read the file again"
-        raise _refused(what if named else "no wrench is named")
+    wrench = _wrench(row, wrenches)
     checked_at = _checked_at(row.get("time", ""), zone)
     unit, remark = _unit(row.get("unit", ""))
     reference, shown = (_torque(row.get(name, ""), name) for name in ("reference", "shown"))
@@ -72,9 +73,22 @@ def decode_check(row: Mapping[str, str], wrenches: Mapping[str, Wrench], zone: t
         wrench.id, checked_at, torque_text(reference), torque_text(shown), unit.symbol, torque_text(reference_nm),
         torque_text(shown_nm), simulated=1 if wrench.simulated else None,
     )  # fmt: skip
-    found = [remark, _outside(wrench, reference_nm), _gross(reference, shown, unit, error)]
     inside = is_inside(reference_nm, shown_nm, wrench.limit_percent)
+    found = [remark, _outside(wrench, reference_nm), None if inside else _far_off(reference, shown, unit, error)]
     return DecodedCheck(check, error, inside, tuple(filter(None, found)))
+
+
+def _wrench(row: Mapping[str, str], wrenches: Mapping[str, Wrench]) -> Wrench:
+    named = row.get("wrench", "")
+    wrench = wrenches.get(named)
+    not_real = why_not_real(row.get("simulated", ""))
+    # Before the register is looked at: whoever adds the wrench to read the file again would have made it a real one.
+    if not_real and not (wrench and wrench.simulated):
+        raise _refused(not_real)
+    if wrench is None:
+        what = f"wrench {_said(named)} is not in the register; add it, then read the file again"
+        raise _refused(what if named else "no wrench is named")
+    return wrench
 
 
 def _refused(reason: str) -> FrameError:
@@ -98,6 +112,9 @@ def _checked_at(text: str, zone: tzinfo | None) -> str:
 
 
 def _no_time(text: str) -> FrameError:
+    if _DAY_COUNT.fullmatch(text):
+        do = "give its column the form of a date as 2026-03-02 there, and save the file anew"
+        return _refused(f"time `{_said(text)}` is no whole ISO 8601 day; it looks like a spreadsheet's day count: {do}")
     return _refused(f"time `{_said(text)}` is no whole ISO 8601 day or time; write 2026-03-02, or 2026-03-02T07:30+01:00")
 
 
@@ -152,10 +169,11 @@ def _outside(wrench: Wrench, reference_nm: Decimal) -> str | None:
     return f"the reference of {torque_text(reference_nm)} N·m lies outside the range of wrench {wrench.id} ({span})"
 
 
-def _gross(reference: Decimal, shown: Decimal, unit: Unit, error: float) -> str | None:
-    if abs(error) <= GROSS_PERCENT:
-        return None
+def _far_off(reference: Decimal, shown: Decimal, unit: Unit, error: float) -> str | None:
+    """What to ask of a check outside its limit; None where there is nothing but that it lies there."""
     hint = unit_hint(reference, shown, unit) if shown else None
+    if hint is None and not is_gross(error):
+        return None
     ask = f"were units mixed up? {hint}" if hint else "look at the wrench, and at what was typed"
-    says = f"shows {torque_text(shown)} at {torque_text(reference)} {unit.symbol}, {error:+.1f} %"
-    return f"{says}: kept, and in no drift line; {ask}"
+    says = f"shows {torque_text(shown)} at {torque_text(reference)} {unit.symbol}, {error:+.1f} %: "
+    return f"{says}{'kept, and in no drift line; ' if is_gross(error) else ''}{ask}"

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 
 from collector.decode.number import is_beyond_any_tool, plain_digits, why_not_plain
+from collector.decode.simulated_cell import why_not_real
 from schemas.errors import Fate, FrameError, UnitError
 from schemas.frame import Frame, Reading
 from schemas.units import Unit, find_unit, to_nm
@@ -29,7 +30,7 @@ def decode_line(wire: WireFormat, frame: Frame) -> Reading:
 
     Raises:
         FrameError: `unreadable` where the line is not whole or not laid out so; `set aside` where it is, but what
-            torque it means cannot be decided.
+            torque it means cannot be decided, or it is marked as simulated.
     """
     _refuse_part(wire, frame)
     text = _text(wire, frame).removeprefix(wire.begins)
@@ -93,6 +94,9 @@ def _split_quoted(text: str, delimiter: str) -> list[str]:
 
 
 def _reading(wire: WireFormat, values: Mapping[str, str]) -> Reading:
+    not_real = why_not_real(values.get("simulated", ""))
+    if not_real:
+        raise _set_aside(not_real)
     sent = values.get("torque", "")
     notes: list[str] = []
     torque: str | None = None

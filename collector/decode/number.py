@@ -9,6 +9,7 @@ from schemas.wire_format import DecimalMark
 BEYOND_ANY_TOOL = Decimal("9E36")
 """Instruments send a huge number where their range is passed: SCPI 1999 has 9.9E37 for infinity and 9.91E37 for "not a
 number", which makers send on overload too (their programming guides say so). No torque comes near this edge."""
+_BEYOND_DIGITS = BEYOND_ANY_TOOL.adjusted() + 1
 
 _PLAIN: dict[DecimalMark, re.Pattern[str]] = {
     mark: re.compile(rf"[+-]?[0-9]+(?:{re.escape(mark)}[0-9]+)?|[0-9]+(?:{re.escape(mark)}[0-9]+)?-")
@@ -31,6 +32,9 @@ def plain_digits(text: str, mark: DecimalMark) -> str | None:
 
 def is_beyond_any_tool(text: str, mark: DecimalMark) -> bool:
     """Whether `text` is one of the huge numbers that instruments send when their range is passed."""
+    # Every reading comes here; a short number without an exponent is none.
+    if len(text) < _BEYOND_DIGITS and "e" not in text and "E" not in text:
+        return False
     # With such an exponent it does not matter which mark it was.
     digits = text.replace(",", ".") if _EXPONENT.fullmatch(text) else plain_digits(text, mark)
     return digits is not None and Decimal(digits).copy_abs() >= BEYOND_ANY_TOOL

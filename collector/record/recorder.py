@@ -21,7 +21,8 @@ from schemas.fold import Fold
 from schemas.job_state import At, JobState
 from schemas.tree import Frontier, leaf_hash
 
-_REGISTER_KINDS = ("person", "wrench", "calibration")
+REGISTER_KINDS = ("person", "wrench", "calibration")
+_UPSERTS = {table.name: table.upsert_sql() for table in PROJECTIONS}
 
 
 class Recorder:
@@ -68,7 +69,7 @@ class Recorder:
         if (head or (0, self._tree.root())) != (self._tree.size, self._tree.root()):
             raise RecordError(f"{self.path}: the ledger does not fit its tree head, so it was altered; run `witnessmark verify`")
         self._head_size = self._tree.size
-        for seq, entry in self.entries("json_extract(entry, '$.kind') IN (?, ?, ?)", *_REGISTER_KINDS):
+        for seq, entry in self.entries("json_extract(entry, '$.kind') IN (?, ?, ?)", *REGISTER_KINDS):
             self.fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
         self.fold.take_rows()
 
@@ -79,13 +80,19 @@ class Recorder:
 
     def query(self, sql: str, *values: str | int | None) -> list[tuple[object, ...]]:
         """Rows of a question to the projections."""
-        return list(self._read(sql, *values))
+        try:
+            return self._db.execute(sql, values).fetchall()
+        except sqlite3.Error as error:
+            raise self._unreadable(error) from error
 
     def _read(self, sql: str, *values: str | int | None) -> Iterator[tuple[Any, ...]]:
         try:
             yield from self._db.execute(sql, values)
         except sqlite3.Error as error:
-            raise RecordError(f"{self.path}: cannot be read ({error}); run `witnessmark verify` on it") from error
+            raise self._unreadable(error) from error
+
+    def _unreadable(self, error: sqlite3.Error) -> RecordError:
+        return RecordError(f"{self.path}: cannot be read ({error}); run `witnessmark verify` on it")
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
@@ -140,7 +147,7 @@ class Recorder:
             by_table.setdefault(table.name, []).append(row)
         for table in PROJECTIONS:
             if rows := by_table.get(table.name):
-                self._db.executemany(table.upsert_sql(), rows)
+                self._db.executemany(_UPSERTS[table.name], rows)
         if self._tree.size > self._head_size:
             self._db.execute("INSERT INTO tree_head (size, root) VALUES (?, ?)", (self._tree.size, self._tree.root()))
             self._head_size = self._tree.size
@@ -178,7 +185,7 @@ class Recorder:
 
     def _write_person_rows(self) -> None:
         for table, row in self.fold.take_rows():
-            self._db.execute(table.upsert_sql(), row)
+            self._db.execute(_UPSERTS[table.name], row)
 
     def _count(self, table: str) -> int:
         return int(str(self.query(f"SELECT count(*) FROM {table}")[0][0]))

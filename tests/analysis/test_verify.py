@@ -4,6 +4,7 @@ import json
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -619,3 +620,26 @@ def test_a_file_of_ours_without_a_ledger_is_damage(day):
     attack(day, lambda db: db.execute("DROP TABLE ledger"), triggers=False)
 
     assert any("no such table: ledger" in finding for finding in found(day))
+
+
+@pytest.mark.parametrize(
+    ("changed", "what", "used_by"),
+    [
+        pytest.param({"torque_nm": "much"}, "ValueError", ("reading", 0), id="row-of-the-reading"),
+        # It is the match of the last stage that asks whether the wrench of all of them was fit.
+        pytest.param({"unfit": 7}, "TypeError", ("match", 4), id="row-of-the-fastener"),
+    ],
+)
+def test_an_entry_of_which_no_row_can_be_made_is_named(day, changed, what, used_by):
+    seq = seq_of(day, "reading")
+
+    def act(db):
+        entry = decode_entry(get(db, seq))
+        raw = replace(entry, body={**entry.body, **changed}).encode()
+        put(db, seq, raw, leaf_hash(raw))
+
+    attack(day, act)
+
+    named = [finding for finding in found(day) if "cannot be what was recorded" in finding]
+    assert len(named) == 1
+    assert named[0].startswith(f"entry {seq_of(day, *used_by)} cannot be what was recorded: {what}(")

@@ -63,6 +63,11 @@ def _texts(path) -> bytes:
     return b"\n".join(found)
 
 
+def _words(path) -> str:
+    text = subprocess.run(["pdftotext", "-enc", "UTF-8", path, "-"], capture_output=True, check=True).stdout.decode()
+    return " ".join(text.split())
+
+
 def test_a_chart_that_cannot_be_drawn_keeps_no_report_from_its_owner(shop, tmp_path, monkeypatch, capsys):
     def fails(*_, **__):
         raise ZeroDivisionError("a drawing went wrong")
@@ -73,6 +78,8 @@ def test_a_chart_that_cannot_be_drawn_keeps_no_report_from_its_owner(shop, tmp_p
     assert "the chart of wrench W-7 could not be drawn and is left out" in capsys.readouterr().err
     assert "a drawing went wrong" in (tmp_path / "witnessmark.log").read_text(encoding="utf-8")
     assert (tmp_path / "r.pdf").read_bytes().startswith(b"%PDF-")
+    if shutil.which("pdftotext"):
+        assert "The chart of wrench W-7 could not be drawn." in _words(tmp_path / "r.pdf")
 
 
 def test_another_ending_is_one_clear_line_and_issues_nothing(shop, capsys):
@@ -102,5 +109,41 @@ def test_the_report_draws_the_check_torque_that_presses_most_and_names_the_other
     assert "28 checks, " in drawn
     assert "at 50 N·m" not in drawn
     if shutil.which("pdftotext"):
-        text = subprocess.run(["pdftotext", "r.pdf", "-"], capture_output=True, text=True, check=True).stdout
-        assert "W-7 shows +0.2 % at 50 N·m: no drift can be told from 28 checks" in " ".join(text.split())
+        assert "W-7 shows +0.2 % at 50 N·m: no drift can be told from 28 checks" in _words(tmp_path / "r.pdf")
+
+
+@pytest.mark.parametrize(
+    ("statement", "said"),
+    [
+        pytest.param("UPDATE job SET complete = 1, missed = 0", "the derived table `job`", id="complete"),
+        pytest.param("UPDATE fastener SET proof = 'proven', why = ''", "the derived table `fastener`", id="proven"),
+        pytest.param("UPDATE reading SET torque = '99'", "the derived table `reading`", id="torque"),
+        pytest.param("DELETE FROM reading", "the derived table `reading`", id="reading-gone"),
+        pytest.param("UPDATE wrench SET due_on = '2099-01-01'", "the derived table `wrench`", id="calibration"),
+        pytest.param("UPDATE plan SET title = 'Another'", "the derived table `plan`", id="plan"),
+        pytest.param("UPDATE private SET value = 'WX 99' WHERE field = 'item'", "the private value `item`", id="item"),
+        pytest.param("UPDATE private SET value = 'Nobody' WHERE field = 'name'", "the private value `name`", id="name"),
+    ],
+)
+def test_no_report_goes_out_on_altered_tables(shop, tmp_path, capsys, statement, said):
+    with closing(sqlite3.connect(shop.path)) as db:
+        db.execute(statement)
+        db.commit()
+
+    assert main(["job", "report", "1", "--db", str(shop.path), "--to", "r.html"]) == 2
+
+    error = capsys.readouterr().err
+    assert said in error
+    assert error.count("\n") == 1
+    assert "run `witnessmark verify` on it, nothing was issued" in error
+    assert not (tmp_path / "r.html").exists()
+    assert issued(shop.path) == []
+
+
+def test_an_erased_name_is_no_alteration(shop, tmp_path):
+    with closing(sqlite3.connect(shop.path)) as db:
+        db.execute("DELETE FROM private")
+        db.commit()
+
+    assert main(["job", "report", "1", "--db", str(shop.path), "--to", "r.html"]) == 1
+    assert "(erased)" in (tmp_path / "r.html").read_text(encoding="utf-8")

@@ -64,6 +64,7 @@ def test_days_count_from_1970_with_the_fraction_of_an_instant(at, day):
 # Exact factors to N·m: NIST Special Publication 811 (2008), appendix B; foot 0.3048 m, inch 0.0254 m, pound-force
 # 4.4482216152605 N, kilogram-force 9.80665 N.
 FOOT_POUND, INCH_POUND, KGF_M = Decimal("1.3558179483314004"), Decimal("0.1129848290276167"), Decimal("9.80665")
+KGF_CM = KGF_M / 100
 
 
 @pytest.mark.parametrize(
@@ -76,8 +77,13 @@ FOOT_POUND, INCH_POUND, KGF_M = Decimal("1.3558179483314004"), Decimal("0.112984
         pytest.param("lbf·ft", 10, 120, "`shown` looks like lbf·in", id="twelve-inches-a-foot"),
         pytest.param("N·m", 100, 100 / KGF_M, "`shown` looks like kgf·m", id="shown-in-kilogram-metres"),
         pytest.param("N·m", 100, 10, "`shown` looks like daN·m", id="shown-in-dekanewton-metres"),
-        pytest.param("N·m", 100, 100 / FOOT_POUND * Decimal("1.029"), "`shown` looks like lbf·ft", id="and-off-by-2.9-percent"),
-        pytest.param("N·m", 100, 100 / FOOT_POUND * Decimal("0.969"), None, id="and-off-by-3.1-percent"),
+        pytest.param("N·m", 100, 100 * FOOT_POUND * Decimal("0.972"), "`reference` looks like lbf·ft", id="gross-2.9-off"),
+        pytest.param("N·m", 100, 100 / FOOT_POUND * Decimal("0.969"), None, id="gross-3.1-off"),
+        pytest.param("lbf·in", 100, 100 * INCH_POUND / KGF_CM, "`shown` looks like kgf·cm", id="a-ratio-of-1.15"),
+        pytest.param("kgf·cm", 100, 100 * KGF_CM / INCH_POUND, "`shown` looks like lbf·in", id="the-other-way"),
+        pytest.param("lbf·in", 100, 100 * INCH_POUND / KGF_CM * Decimal("0.991"), "`shown` looks like kgf·cm", id="0.9-off"),
+        pytest.param("lbf·in", 100, 100 * INCH_POUND / KGF_CM * Decimal("1.011"), None, id="1.1-off"),
+        pytest.param("N·m", 100, 100 / FOOT_POUND * Decimal("1.029"), None, id="2.9-off-and-not-gross"),
         pytest.param("N·m", 100, 199, None, id="a-slip-of-the-pen"),
         pytest.param("N·m", 100, 100, None, id="its-own-unit"),
     ],

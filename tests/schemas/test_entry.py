@@ -230,3 +230,22 @@ def test_private_hash_takes_the_text_as_utf_8(salt, value):
 def test_private_hash_refuses_what_it_cannot_hash(salt, value, reason):
     with pytest.raises(RecordError, match=reason):
         private_hash(salt, value)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        pytest.param(f" {ENCODED}", id="space-before"),
+        pytest.param(f"{ENCODED}\n", id="line-end-behind"),
+        pytest.param(ENCODED.replace("123456789", "true"), id="truth-value-for-the-count"),
+    ],
+)
+def test_a_text_beside_the_form_is_refused_though_it_is_json(text):
+    assert json.loads(text)
+    with pytest.raises(RecordError, match=r"not canonical|cannot stand in the ledger"):
+        decode_entry(text)
+
+
+def test_what_stands_behind_an_entry_is_told_as_json_tells_it():
+    with pytest.raises(RecordError, match=rf"not readable as JSON \(Extra data: line 1 column {len(ENCODED) + 1} "):
+        decode_entry(f"{ENCODED}{ENCODED}")

@@ -19,10 +19,12 @@ from schemas.bodies import (
     ReadingKept,
     SessionOpened,
     WrenchAdded,
+    pack_body,
 )
 from schemas.database import PROJECTIONS, schema_sql
+from schemas.entry import Entry
 from schemas.errors import RecordError
-from schemas.fold import Fold
+from schemas.fold import Fold, derived_rows
 from schemas.job_state import At
 
 AT = At(9, "2026-03-02T07:00:09.000000Z", "p-1")
@@ -245,3 +247,49 @@ def test_an_entry_of_no_job_and_no_register_changes_no_row():
 def test_an_entry_before_what_it_speaks_of_is_refused(new_job, body, what):
     with pytest.raises(RecordError, match=f"{what}.*run `verify`"):
         new_job().put(body)
+
+
+def ledger_of(job, at_seq, **changed):
+    """The job's entries as the ledger holds them, with other values in the body of one."""
+    for at, body in job.entries:
+        packed = pack_body(body) | (changed if at.seq == at_seq else {})
+        yield at.seq, Entry(body.KIND, at.at, 1, at.by, "00" * 16, packed).encode().decode()
+
+
+def test_rows_made_once_over_the_whole_ledger_are_those_that_were_written_commit_by_commit(new_job):
+    job = new_job()
+    for stage in (1, 2):
+        for position in (1, 2):
+            job.pull("hub", stage, position)
+    job.sign("ride-height")
+    job.stripes("hub")
+    job.pull("shackle", 1, 1)
+
+    rows = derived_rows(ledger_of(job, at_seq=0))
+
+    assert {(table.name, values[: table.keys]): values for table, values in rows} == job.stored
+    assert len(rows) == len(job.stored)
+
+
+@pytest.mark.parametrize(
+    ("changed", "what"),
+    [
+        pytest.param({"torque_nm": "much"}, "an entry cannot be what was recorded .ValueError", id="no-row-of-a-reading"),
+        pytest.param({"unfit": 7}, "an entry cannot be what was recorded .TypeError", id="no-row-of-a-fastener"),
+    ],
+)
+def test_entries_that_make_no_rows_are_refused(new_job, changed, what):
+    job = new_job()
+    reading = job.pull("hub", 1, 1)
+    job.pull("hub", 2, 1)
+
+    with pytest.raises(RecordError, match=f"{what}.*run `witnessmark verify`"):
+        derived_rows(ledger_of(job, reading, **changed))
+
+
+def test_an_entry_that_cannot_be_taken_is_refused_by_its_number(new_job):
+    job = new_job()
+    reading = job.pull("hub", 1, 1)
+
+    with pytest.raises(RecordError, match=f"entry {reading + 1} cannot be what was recorded .*run `witnessmark verify`"):
+        derived_rows(ledger_of(job, reading + 1, position=99))

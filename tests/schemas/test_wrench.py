@@ -1,5 +1,6 @@
 """A wrench is fit when it is registered, its calibration is in date on the day, and the torque lies in its checked span."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -29,6 +30,20 @@ def test_the_last_calibration_takes_the_place_of_the_one_before():
     assert (later.certificate, later.calibrated_on, later.due_on) == ("K-3001", date(2026, 12, 1), date(2027, 11, 30))
     assert (later.span_low_nm, later.span_high_nm) == (Decimal(50), Decimal(190))
     assert (later.id, later.serial, later.low_nm, later.measures) == ("W-140", "SN-90417", Decimal("27.1"), "click")
+
+
+def test_an_older_certificate_entered_late_does_not_take_the_place_of_the_newer_one():
+    late = calibrate(WRENCH, Calibrated("W-140", "K-1", "2026-01-09", "2028-01-08", "20", "60"))
+    adjusted = calibrate(WRENCH, Calibrated("W-140", "K-1", "2026-01-09", "2028-01-08", "20", "60", adjusted=1))
+
+    assert late == WRENCH
+    assert adjusted == replace(WRENCH, adjusted_on=date(2026, 1, 9))
+
+
+def test_of_two_certificates_of_one_day_the_one_entered_last_counts():
+    again = calibrate(WRENCH, Calibrated("W-140", "K-2211", "2026-01-10", "2026-07-09", "50", "190"))
+
+    assert (again.certificate, again.due_on, again.span_low_nm) == ("K-2211", date(2026, 7, 9), Decimal(50))
 
 
 @pytest.mark.parametrize(
