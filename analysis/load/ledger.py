@@ -73,14 +73,20 @@ def log_files(db: sqlite3.Connection, job: str) -> tuple[LogFile, ...]:
 
 
 def calibrations(db: sqlite3.Connection, wrench: str, reading_seqs: list[int]) -> tuple[Calibration, ...]:
-    """The calibrations of a wrench that were its last one when these readings were stored."""
+    """The calibrations of a wrench that counted when these readings were stored, by the rule of `schemas.wrench.calibrate`."""
     where = "json_extract(entry, '$.body.wrench') = ?"
     found = list(entries(db, Calibrated, where, wrench))
     ledger_seqs = [at.seq for at, _ in found]
-    used = sorted({bisect_right(ledger_seqs, seq) - 1 for seq in reading_seqs} - {-1})
+    days = [calibrated.calibrated_on for _, calibrated in found]
+    counts: list[int] = []
+    for place, day in enumerate(days):
+        # An older certificate that is entered late does not come to count.
+        counts.append(counts[-1] if counts and day < days[counts[-1]] else place)
+    entered = {bisect_right(ledger_seqs, seq) - 1 for seq in reading_seqs} - {-1}
+    used = sorted({counts[place] for place in entered})
     return tuple(
-        Calibration(last.certificate, last.calibrated_on, last.due_on, last.low_nm, last.high_nm)
-        for _, last in (found[place] for place in used)
+        Calibration(one.certificate, one.calibrated_on, one.due_on, one.low_nm, one.high_nm)
+        for _, one in (found[place] for place in used)
     )
 
 

@@ -202,6 +202,17 @@ def test_what_is_simulated_says_so_in_every_row(make_shop, table) -> None:
         assert export.simulated
 
 
+def test_a_write_between_count_and_rows_does_not_show(shop, path) -> None:
+    add_check(shop, "100.5")
+    with closing(open_audit(path)) as db, open_export(db, Scope(What.CHECKS)) as export:
+        add_check(shop, "99.5", at="2026-03-03")
+        rows = list(export.rows)
+
+    assert (export.count, [row[3] for row in rows]) == (1, ["100.5"])
+    with closing(open_audit(path)) as db, open_export(db, Scope(What.CHECKS)) as later:
+        assert later.count == len(list(later.rows)) == 2
+
+
 @pytest.mark.parametrize(
     ("what", "said"),
     [

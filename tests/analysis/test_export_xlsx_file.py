@@ -3,6 +3,7 @@
 import io
 import re
 import zipfile
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
@@ -154,6 +155,22 @@ def test_a_simulated_table_says_so_first() -> None:
 
     assert about["A1"].value == "SIMULATED"
     assert [row[1].value for row in about.iter_rows() if row[0].value == "workshop"] == ["Tannwald Trailers"]
+
+
+@pytest.mark.parametrize("hostile", HOSTILE)
+@pytest.mark.parametrize("where", ["record", "settings", "scope"])
+def test_about_runs_nothing_whatever_a_workshop_or_wrench_is_called(hostile, where) -> None:
+    workshops = (hostile,) if where == "record" else ()
+    made = replace(MADE, program=hostile, workshop=hostile if where == "settings" else "Workshop")
+    of = hostile if where == "scope" else None
+    table = Export(Scope(What.CHECKS, of), COLUMNS[What.CHECKS], iter(()), 0, False, workshops, Tree(1, hostile, 1))
+    target = io.BytesIO()
+    write_xlsx(table, target, made)
+
+    cells = [cell for row in sheet(target.getvalue(), "about").iter_rows() for cell in row]
+    assert {cell.data_type for cell in cells} == {"s"}
+    if where != "scope":
+        assert hostile in [cell.value for cell in cells]
 
 
 def test_the_same_table_gives_the_same_bytes_with_no_time_but_the_given_one() -> None:

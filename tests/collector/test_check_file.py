@@ -165,6 +165,9 @@ def test_a_wrench_that_looks_like_a_formula_comes_back_as_our_own_export_wrote_i
         pytest.param(b"a\n1\n", "has no column `time` in its header, which is `a`; needed are time, wrench, ", id="one-column"),
         pytest.param(b"time,tool,wrench,reference,shown,unit\n", "has 2 columns for `wrench` in its header", id="two-for-one"),
         pytest.param(HEADER.replace(b"unit", b"unit,void,void"), "has 2 columns for `void` in its header", id="two-for-void"),
+        pytest.param(
+            HEADER.replace(b"unit", b"unit,simulated,Simulated"), "has 2 columns for `simulated`", id="two-for-simulated"
+        ),
         pytest.param(b"\x1b[31mtime,x\n", r"which is `\x1b[31mtime`, `x`", id="control-signs-are-written-out"),
         pytest.param(b"PK\x03\x04\x14\x00\x00", "is no CSV in UTF-8; save it so, or as .xlsx", id="a-workbook-named-csv"),
     ],
@@ -186,11 +189,11 @@ def test_a_column_that_is_missing_is_named(csv_rows, field):
 @pytest.mark.parametrize("name", NAMES)
 def test_each_header_that_is_known_stands_for_its_field(csv_rows, name):
     field = NAMES[name]
-    header = [name if other == field else other for other in (*NEEDED, "void")]
+    header = [name if other == field else other for other in (*NEEDED, "void", "simulated")]
 
-    (row,) = csv_rows(f"{','.join(header)}\n2026-03-02,W-7,120.5,121,Nm,typo\n".encode())
+    (row,) = csv_rows(f"{','.join(header)}\n2026-03-02,W-7,120.5,121,Nm,typo,SIMULATED\n".encode())
 
-    assert row.texts == TEXTS | {"void": "typo"}
+    assert row.texts == TEXTS | {"void": "typo", "simulated": "SIMULATED"}
 
 
 @pytest.mark.parametrize(

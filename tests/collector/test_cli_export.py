@@ -82,12 +82,32 @@ def test_an_exported_log_is_read_in_again_with_the_same_values(run, tmp_path, fl
     assert torques == ["25.0", "-20.0"]
 
 
+def test_what_a_simulated_wrench_sent_does_not_come_back_as_real(floor, tmp_path) -> None:
+    with floor.recorder() as recorder:
+        floor.run(floor.bench(recorder, simulated=True), floor.pull("50.0"), floor.pull("50.5"))
+    for what in ("readings", "tightenings"):
+        to = str(tmp_path / f"{what}.csv")
+        run_export(argparse.Namespace(what=what, to=to, job=None, wrench=None, db=str(floor.path)))
+    other = replace(floor, path=tmp_path / "other.db")
+
+    with other.recorder() as recorder:
+        bench = other.import_log(recorder, (tmp_path / "readings.csv").read_bytes().decode("utf-8"), file="again.csv")
+        again = other.import_log(recorder, (tmp_path / "tightenings.csv").read_bytes().decode("utf-8"), "1", "all.csv")
+        found = recorder.query("SELECT fate, reason FROM not_read WHERE log IS NOT NULL")
+
+    assert (list(bench.job.pulls), list(again.job.pulls)) == ([], [])
+    assert found == [("set aside", "is SIMULATED: made by a program, not by a wrench")] * len(found)
+    assert len(found) > 2
+
+
 def test_exported_checks_are_read_as_a_file_of_checks(run, tmp_path) -> None:
     run("checks", tmp_path / "c.csv")
 
     (row,) = read_check_file(tmp_path / "c.csv").rows
     assert row.trouble is None
-    assert row.texts == {"time": "2026-03-02", "wrench": "W-7", "reference": "100.0", "shown": "99.50", "unit": "N·m", "void": ""}
+    assert row.texts == {
+        "time": "2026-03-02", "wrench": "W-7", "reference": "100.0", "shown": "99.50", "unit": "N·m", "void": "", "simulated": "",
+    }  # fmt: skip
 
 
 def test_every_fastener_of_the_plan_has_its_rows(run, tmp_path) -> None:
@@ -178,7 +198,7 @@ def test_the_audit_database_is_never_written_over(floor, tmp_path) -> None:
     before = database.read_bytes()
     (tmp_path / "link.csv").symlink_to(database)
 
-    for name in ("audit.csv", "audit.csv-wal.csv", "link.csv"):
+    for name in ("audit.csv", "link.csv"):
         chosen = argparse.Namespace(what="readings", to=str(tmp_path / name), job=None, wrench=None, db=str(database))
         with pytest.raises(RecordError, match="belongs to the audit database; name another file"):
             run_export(chosen)

@@ -52,6 +52,8 @@ def test_another_unit_is_kept_and_converted_exactly():
 
 def test_a_simulated_wrench_marks_its_checks():
     assert decode(wrench="W-1").check.simulated == 1
+    assert decode(wrench="W-1", simulated="SIMULATED").check.simulated == 1
+    assert decode(simulated="").check.simulated is None
 
 
 @pytest.mark.parametrize(
@@ -125,7 +127,17 @@ def test_a_time_that_the_clock_never_showed_is_refused(text):
         pytest.param("2026-02-30", "is no whole ISO 8601", id="a-day-beyond-the-calendar"),
         pytest.param("2026-02-29", "is no whole ISO 8601", id="no-leap-year"),
         pytest.param("2026-03-02T25:00Z", "is no whole ISO 8601", id="hour-25"),
-        pytest.param("46083", "is no whole ISO 8601", id="day-count"),
+        *(
+            pytest.param(
+                text,
+                f"time `{text}` is no whole ISO 8601 day; it looks like a spreadsheet's day count: give its column the form of a "
+                "date as 2026-03-02 there, and save the file anew",
+                id=f"day-count-{text}",
+            )
+            for text in ("46083", "44621", "46083.3125")
+        ),
+        pytest.param("4608", "is no whole ISO 8601 day or time; write 2026-03-02", id="a-number-of-four-digits"),
+        pytest.param("1772436600", "is no whole ISO 8601 day or time; write 2026-03-02", id="seconds-since-1970"),
         pytest.param("20260302", "is no whole ISO 8601", id="a-day-without-hyphens-is-no-midnight"),
         pytest.param("2026-W10", "is no whole ISO 8601", id="a-week-is-no-monday"),
         pytest.param("2026-W10-1", "is no whole ISO 8601", id="week-day"),
@@ -219,6 +231,11 @@ def test_a_unit_read_with_goodwill_is_told(unit, symbol, remarks):
         pytest.param({"wrench": "w-7"}, "wrench w-7 is not in the register", id="another-case-is-another-wrench"),
         pytest.param({"wrench": "W\x1b[2J"}, r"wrench W\x1b[2J is not in the register", id="control-signs"),
         pytest.param({"void": "typed twice"}, "the check was taken back where it was exported (typed twice)", id="void"),
+        pytest.param({"simulated": "SIMULATED"}, "is SIMULATED: made by a program, not by a wrench", id="simulated"),
+        pytest.param({"simulated": "x"}, "has another word than SIMULATED in its column `simulated`", id="another-word"),
+        pytest.param(
+            {"simulated": "SIMULATED", "wrench": "W-9"}, "is SIMULATED: made by a program", id="simulated-before-unknown"
+        ),
     ],
 )
 def test_a_row_that_is_no_check_of_a_known_wrench_is_refused(change, says):
@@ -254,6 +271,26 @@ def test_a_gross_error_is_kept_and_told(reference, shown, percent, ask):
 def test_an_error_up_to_a_quarter_is_not_gross(shown):
     assert not decode(shown=shown).is_gross
     assert decode(shown=shown).remarks == ()
+
+
+# 1 lbf·in = 0.1129848 N·m and 1 kgf·cm = 0.0980665 N·m: NIST SP 811, appendix B; 1.1521 lies between them.
+@pytest.mark.parametrize(
+    ("reference", "shown", "percent", "hint"),
+    [
+        pytest.param("1000", "1152.1", "+15.2", "`shown` looks like kgf·cm", id="shown"),
+        pytest.param("1152.1", "1000", "-13.2", "`reference` looks like kgf·cm", id="reference"),
+    ],
+)
+def test_mixed_up_units_are_asked_about_below_a_gross_error_too(reference, shown, percent, hint):
+    decoded = decode(reference=reference, shown=shown, unit="lbf·in")
+
+    assert not decoded.is_gross
+    assert decoded.remarks == (f"shows {shown} at {reference} lbf·in, {percent} %: were units mixed up? {hint}",)
+
+
+def test_a_check_inside_its_limit_is_not_asked_about():
+    # 1 daN·m is 1.0197 kgf·m; 2 % off is what a wrench may be.
+    assert decode(reference="10", shown="9.81", unit="kgf·m").remarks == ()
 
 
 @pytest.mark.parametrize(("reference", "told"), [("9.99", True), ("10", False), ("200", False), ("200.01", True)])

@@ -2,8 +2,9 @@
 
 import pytest
 
-from collector.record.checks import FileRow, add_checks, take_check_file, void_check
-from schemas.bodies import CheckFile, CheckMade
+from collector.record.checks import FileRow, SameMoment, add_checks, take_check_file, void_check
+from collector.record.jobs import add_wrench
+from schemas.bodies import CheckFile, CheckMade, WrenchAdded
 from schemas.errors import RecordError
 
 FILE = CheckFile("bench.csv", "ab" * 32)
@@ -45,6 +46,53 @@ def test_rows_are_kept_in_the_order_of_the_file_with_line_bytes_and_the_files_en
         ("2026-03-09", seq, 2, "person-1"), ("2026-03-02", seq, 3, "person-1"), ("2026-03-05", seq, 4, "person-1"),
     ]  # fmt: skip
     assert [body["raw"] for body in entries(bench, "check")] == [f"row {line}".encode().hex() for line in (2, 3, 4)]
+
+
+NOON = "2026-03-02T12:00:00.000000Z"
+
+
+def remarks(taken):
+    return [row.remarks for row in taken.checks]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "told"),
+    [
+        pytest.param(check(NOON), check(NOON, shown="99"), True, id="another-value"),
+        pytest.param(check(NOON), check(NOON, reference="100.0", shown="99"), True, id="the-reference-with-zeros"),
+        pytest.param(check(NOON), check(NOON), False, id="the-same-value"),
+        pytest.param(check(NOON), check(NOON, shown="101.0"), False, id="the-same-value-with-zeros"),
+        pytest.param(check(NOON), check(NOON, reference="50", shown="51"), False, id="another-reference"),
+        pytest.param(check(NOON), check("2026-03-02T12:00:01.000000Z", shown="99"), False, id="another-second"),
+        pytest.param(check(NOON), check(NOON, shown="99", wrench="W-8"), False, id="another-wrench"),
+        pytest.param(check(), check(shown="99"), False, id="a-day-alone"),
+    ],
+)
+def test_two_checks_of_one_instant_that_disagree_are_both_kept_and_told(bench, first, second, told):
+    says = ("another check of W-7 at the same time and reference shows 101",) if told else ()
+    add_wrench(bench, WrenchAdded("W-8", "SN-8", "indicating", "10", "200", "N·m", "10", "200", "highest"), "person-1")
+
+    assert remarks(take_check_file(bench, FILE, rows(first, second), "person-1")) == [(), says]
+    assert len(stored(bench)) == 2
+
+
+def test_a_check_that_disagrees_with_one_on_record_is_told_and_no_more_once_that_is_taken_back(bench):
+    add_checks(bench, [check(NOON)], "person-1")
+    other = CheckMade("W-7", NOON, "100", "73", "lbf·ft", "100", "99")
+
+    assert SameMoment(bench).add(other) == ("another check of W-7 at the same time and reference shows 101 N·m",)
+    assert SameMoment(bench).add(check(NOON)) == ()
+    void_check(bench, int(stored(bench, "seq")[0][0]), "typo", "person-1")
+    assert SameMoment(bench).add(other) == ()
+
+
+def test_what_stands_of_a_file_is_known_when_it_is_read_again(bench):
+    both = rows(check(), check(shown="199"))
+    assert take_check_file(bench, FILE, both, "person-1").standing == both
+
+    void_check(bench, int(stored(bench, "seq")[1][0]), "typo", "person-1")
+
+    assert take_check_file(bench, FILE, both, "person-1").standing == both[:1]
 
 
 def test_two_equal_rows_are_two_real_checks_and_none_is_added_when_the_file_is_read_again(bench):

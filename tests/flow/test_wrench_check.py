@@ -13,6 +13,7 @@ from analysis.load.database import open_audit
 from analysis.load.register import load_wrenches
 from collector.acquire.check_header import NEEDED
 from collector.cli import check as command
+from collector.cli import wrench as register_command
 from collector.cli.main import main
 from collector.cli.wrench import added_wrench
 from collector.record.jobs import add_wrench
@@ -23,7 +24,7 @@ TYPED = ("wrench", "check", "W-7", "--at", "2026-03-02")
 
 
 class FixedClock:
-    """Noon of one day, for every command."""
+    """Noon of one day, for every command that is used here."""
 
     def now(self):
         return datetime(2026, 3, 31, 12, 0, tzinfo=UTC)
@@ -40,7 +41,8 @@ def _path(tmp_path):
 @pytest.fixture(name="run")
 def _run(path, monkeypatch, capsys):
     monkeypatch.setenv("WITNESSMARK_DB", str(path))
-    monkeypatch.setattr(command, "SystemClock", FixedClock)
+    for module in (command, register_command):
+        monkeypatch.setattr(module, "SystemClock", FixedClock)
 
     def run(*arguments):
         code = main([str(argument) for argument in arguments])
@@ -226,9 +228,74 @@ def test_a_file_is_taken_once(take, path):
 
 
 def test_rows_outside_their_limit_are_counted_and_taken(take, path):
-    code, out, _ = take("2026-03-02,W-7,100,104,Nm", "2026-03-09,W-7,100,104.01,Nm", "2026-03-16,W-7,100,112,Nm")
+    answer = take("2026-03-23,W-7,100,104,Nm", "2026-03-09,W-7,100,104.01,Nm", "2026-03-16,W-7,100,112,Nm")
 
-    assert (code, out) == (0, "bench.csv: 3 checks taken (2 of them outside the limit), 0 stored before, 0 rows not taken\n")
+    said = "bench.csv: 3 checks taken (2 of them outside the limit), 0 stored before, 0 rows not taken\n"
+    assert answer == (0, said, "")
+    assert len(checks(path)) == 3
+
+
+USE_NO_MORE = "use W-7 no more until somebody has looked at it; what it has torqued may have to be opened again\n"
+
+
+@pytest.mark.parametrize(
+    ("rows", "fails"),
+    [
+        pytest.param(("2026-03-16,W-7,100,95,Nm", "2026-03-09,W-7,100,101,Nm"), True, id="newest-first"),
+        pytest.param(("2026-03-09,W-7,100,101,Nm", "2026-03-16,W-7,100,95,Nm"), True, id="newest-last"),
+        pytest.param(("2026-03-16,W-7,100,101,Nm", "2026-03-09,W-7,100,95,Nm"), False, id="an-older-one"),
+        pytest.param(("2026-03-09,W-7,100,101,Nm", "2026-03-09,W-7,100,95,Nm"), True, id="further-down-on-the-same-day"),
+        pytest.param(("2026-03-09,W-7,100,95,Nm", "2026-03-09,W-7,100,101,Nm"), False, id="further-up-on-the-same-day"),
+        pytest.param(("2026-03-09T08:00Z,W-7,100,95,Nm", "2026-03-09,W-7,100,101,Nm"), True, id="an-hour-is-after-its-day"),
+        pytest.param(("2026-03-16,W-7,100,95,Nm", "2026-03-23,=1+1,100,101,Nm"), True, id="of-each-wrench-its-own"),
+        pytest.param(("2026-03-16,W-7,100,95,Nm", "2026-03-16,W-7,50,90,Nm"), True, id="said-once-a-wrench"),
+    ],
+)
+def test_a_wrench_whose_newest_check_of_a_file_failed_is_told_as_if_it_was_typed(take, rows, fails):
+    for _ in range(2):
+        code, _, error = take(*rows)
+
+        assert code == fails
+        assert error.count(USE_NO_MORE) == error.count("use ") == fails
+
+
+def test_each_failed_wrench_is_told(take):
+    code, _, error = take("2026-03-16,W-7,100,95,Nm", "2026-03-16,=1+1,100,95,Nm")
+
+    assert (code, error) == (1, USE_NO_MORE + USE_NO_MORE.replace("W-7", "=1+1"))
+
+
+def test_a_failed_check_that_was_taken_back_is_told_no_more(take, bench, path):
+    rows = ("2026-03-09,W-7,100,101,Nm", "2026-03-16,W-7,100,95,Nm")
+    take(*rows)
+    bench("wrench", "check", "--void", entry_of(path, "95"), "--why", "typed 95 for 99")
+
+    assert take(*rows) == (0, "bench.csv: 0 checks taken, 2 stored before, 0 rows not taken\n", "")
+
+
+@pytest.mark.parametrize(("on", "fails"), [("2026-03-17", False), ("2026-03-16", True)])
+def test_a_check_from_before_the_wrench_was_set_anew_is_told_no_more(take, bench, on, fails):
+    bench("wrench", "calibrate", "W-7", "--certificate", "C-1", "--on", on, "--due", "2027-02-28", "--adjusted")
+
+    assert (take("2026-03-16,W-7,100,95,Nm")[0] == 1) is fails
+
+
+def test_rows_outside_their_limit_stand_in_the_json_by_their_lines(take):
+    rows = ("2026-03-02,W-7,100,95,Nm", "2026-03-09,W-7,100,101,Nm", "2026-03-16,W-7,100,95,Nm")
+    code, out, error = take(*rows, options=("--json",))
+
+    assert (code, error) == (1, USE_NO_MORE)
+    assert json.loads(out)["outside"] == [2, 4]
+
+
+def test_checks_of_one_instant_that_disagree_are_told(take, bench, path):
+    says = "another check of W-7 at the same time and reference shows 101"
+
+    _, _, error = take("2026-03-02T07:30Z,W-7,100,101,Nm", "2026-03-02T07:30Z,W-7,100.0,99,Nm")
+    typed = bench("wrench", "check", "W-7", "--at", "2026-03-02T08:30+01:00", "--reference", "100", "--shown", "98", "--json")
+
+    assert error == f"bench.csv, line 3, mind: {says}\n"
+    assert json.loads(typed[1])["remarks"] == [says]
     assert len(checks(path)) == 3
 
 
@@ -341,6 +408,28 @@ def test_our_own_export_read_again_adds_nothing_and_what_was_taken_back_stays_so
 
 
 @pytest.mark.parametrize("ending", ["csv", "xlsx"])
+def test_simulated_checks_are_not_taken_as_real_from_our_own_export(bench, path, tmp_path, monkeypatch, ending):
+    with Recorder(path, FixedClock(), "test") as recorder:
+        add_wrench(
+            recorder, added_wrench("S-1", "SN", "indicating", "10", "200", "Nm", "highest", simulated=True), "person-1"
+        )
+    bench("wrench", "check", "S-1", "--at", "2026-03-02", "--reference", "100", "--shown", "101")
+    bench("export", "checks", "--to", tmp_path / f"out.{ending}")
+    again = ("wrench", "check", "--from", tmp_path / f"out.{ending}")
+    # Where the wrench is a simulated one the check is simulated again, and here it is the same.
+    assert bench(*again)[:2] == (0, f"out.{ending}: 0 checks taken, 1 stored before, 0 rows not taken SIMULATED\n")
+
+    monkeypatch.setenv("WITNESSMARK_DB", str(tmp_path / "other.db"))
+    add(bench, "S-1")
+
+    code, out, error = bench(*again)
+
+    assert (code, out) == (1, f"out.{ending}: 0 checks taken, 0 stored before, 1 row not taken\n")
+    assert error == f"out.{ending}, line 2, not taken: is SIMULATED: made by a program, not by a wrench\n"
+    assert checks(tmp_path / "other.db") == []
+
+
+@pytest.mark.parametrize("ending", ["csv", "xlsx"])
 def test_our_own_export_is_read_into_another_register(take, bench, path, tmp_path, monkeypatch, ending):
     take("2026-03-02,=1+1,100.5,101,Nm")
     bench("export", "checks", "--to", tmp_path / f"out.{ending}")
@@ -389,3 +478,76 @@ def test_an_adjustment_begins_the_checks_anew(take, bench, path):
     with closing(open_audit(path)) as db:
         assert list(load_checks(db)["shown_nm"]) == [101.0]
         assert [str(wrench.adjusted_on) for wrench in load_wrenches(db)] == ["None", "2026-03-01"]
+
+
+CALIBRATE = ("wrench", "calibrate", "W-7", "--due", "2063-03-01", "--certificate")
+
+
+def wrench_of(path):
+    with closing(open_audit(path)) as db:
+        (wrench,) = (wrench for wrench in load_wrenches(db) if wrench.id == "W-7")
+    return wrench.certificate, str(wrench.calibrated_on), str(wrench.adjusted_on)
+
+
+def test_a_calibration_in_the_future_is_refused_as_it_would_hide_every_check(bench, path):
+    answer = bench(*CALIBRATE, "C-1", "--on", "2062-03-01", "--adjusted")
+
+    assert answer == (2, "", "witnessmark: --on 2062-03-01 lies in the future, as today is 2026-03-31; correct the day\n")
+    assert wrench_of(path) == (None, "None", "None")
+
+
+@pytest.mark.parametrize(("on", "code"), [("2026-03-31", 0), ("2026-04-01", 0), ("2026-04-02", 2)])
+def test_a_calibration_may_be_of_tomorrow_by_utc(bench, on, code):
+    assert bench(*CALIBRATE, "C-1", "--on", on)[0] == code
+
+
+def test_an_older_certificate_entered_late_is_kept_and_said_not_to_count(bench, path):
+    bench(*CALIBRATE, "C-2", "--on", "2026-03-01")
+
+    code, _, error = bench(*CALIBRATE, "C-1", "--on", "2026-02-01", "--adjusted")
+
+    assert (code, error.splitlines()[1:]) == (0, ["certificate C-2 of 2026-03-01 is newer and stays the one that counts"])
+    assert wrench_of(path) == ("C-2", "2026-03-01", "2026-02-01")
+    assert main(["verify", str(path)]) == 0
+
+
+ODD = [
+    pytest.param("SN\n9", r"'SN\n9'", id="line-end"),
+    pytest.param("SN\x1b[31m", r"'SN\x1b[31m'", id="escape"),
+    pytest.param(" SN", "' SN'", id="blank-in-front"),
+    pytest.param("SN ", "'SN '", id="blank-behind"),
+    pytest.param("SN\u202e9", r"'SN\u202e9'", id="turns-the-reading-order"),
+    pytest.param("N\x00" * 100, r"N\x00...'", id="long"),
+]
+
+
+@pytest.mark.parametrize(("text", "shown"), ODD)
+@pytest.mark.parametrize(
+    ("arguments", "what"),
+    [
+        pytest.param(("add", "{}", "--serial", "SN"), "the wrench's id", id="id"),
+        pytest.param(("add", "W-1", "--serial", "{}"), "--serial", id="serial"),
+        pytest.param(("calibrate", "W-7", "--certificate", "{}"), "--certificate", id="certificate"),
+        pytest.param(("calibrate", "{}", "--certificate", "C"), "the wrench's id", id="id-to-calibrate"),
+    ],
+)
+def test_a_name_that_would_break_a_line_or_look_like_another_is_refused(bench, path, arguments, what, text, shown):
+    before = entries(path)
+    more = {
+        "add": ("--type", "indicating", "--low", "1", "--high", "2", "--unit", "Nm", "--measures", "highest"),
+        "calibrate": ("--on", "2026-03-01", "--due", "2027-03-01"),
+    }[arguments[0]]
+
+    code, out, error = bench("wrench", *(argument.replace("{}", text) for argument in arguments), *more)
+
+    assert (code, out) == (2, "")
+    assert error.startswith(f"witnessmark: {what} ")
+    assert f"{shown}: is empty, has blanks at an end, or a sign that cannot be printed; correct it\n" in error
+    assert error[:-1].isprintable()
+    assert entries(path) == before
+
+
+def test_names_in_any_script_and_with_blanks_inside_are_taken(bench):
+    assert add(bench, "Größe 1 日本")[0] == 0
+    assert bench(*CALIBRATE, "", "--on", "2026-03-01")[0] == 2
+    assert bench(*CALIBRATE, "K 2210/Ü", "--on", "2026-03-01")[0] == 0
