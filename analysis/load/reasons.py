@@ -1,11 +1,16 @@
-"""Why a torque record is not complete, in lines fit to read."""
+"""Why a torque record is not complete, and what it leans on besides proof, in lines that fit on a report's first page."""
 
 from collections.abc import Iterable, Sequence
 
+from analysis.load.places import IN_TABLES, ROOMS, Room, fitting, places, shortened
 from analysis.load.record import FastenerRow, HoldPointRow, MissingNumbers
 from schemas.words import PROOF_ORDER, Proof
 
 _NO_HINDRANCE = frozenset({Proof.PROVEN, Proof.DECLARED, Proof.NOT_FITTED})
+_NAMED = (Proof.DECLARED, Proof.NOT_FITTED)
+# How many rows of page one each list may take.
+_REASON_ROWS, _NAMED_ROWS = 15, 4
+_ALL_NAMED = Room(100, 100, 240)
 
 
 def reasons_not_complete(
@@ -16,14 +21,12 @@ def reasons_not_complete(
 ) -> tuple[str, ...]:
     """One line a reason, the worst first; empty where nothing stands against it.
 
-    `held_complete` is what the database's own row of the job says; where that and the rows disagree, "not complete"
-    stands, and a line says so.
+    Of a long list the first are named and the others counted. `held_complete` is what the database's own row of the job
+    says; where that and the rows disagree, "not complete" stands, and a line says so.
     """
-    reasons = [
-        *_fastener_reasons(fasteners),
-        *(f"hold point `{point.hold_point}` is not signed" for point in hold_points if point.signature is None),
-        *(f"readings missing: {_numbers(gap)}" for gap in missing),
-    ]
+    unsigned = [point.hold_point for point in hold_points if point.signature is None]
+    gaps = list(missing)
+    reasons = fitting(_REASON_ROWS, lambda room: [*_unproven(fasteners, room), *_unsigned(unsigned, room), *_missing(gaps, room)])
     if not fasteners:
         reasons.append("the plan has no fasteners")
     if held_complete != (not reasons):
@@ -32,36 +35,55 @@ def reasons_not_complete(
     return tuple(reasons)
 
 
-def _fastener_reasons(fasteners: Iterable[FastenerRow]) -> Iterable[str]:
-    groups: dict[tuple[Proof, str], list[FastenerRow]] = {}
+def named_unproven(fasteners: Sequence[FastenerRow]) -> list[str]:
+    """The fasteners that a person answers for and no wrench has proven, with who and why; none of them is a hindrance."""
+
+    def say(room: Room) -> list[str]:
+        return [
+            f"{places(group, room)}: {proof}{f' ({why})' if why else ''}"
+            for proof in _NAMED
+            for why, group in _by_why(fasteners, proof, room)
+        ]
+
+    return fitting(_NAMED_ROWS, say, (_ALL_NAMED, *ROOMS))
+
+
+def _unproven(fasteners: Sequence[FastenerRow], room: Room) -> Iterable[str]:
+    for proof in reversed(PROOF_ORDER):
+        for why, group in _by_why(fasteners, proof, room) if proof not in _NO_HINDRANCE else ():
+            count = f"{len(group)} fastener{'' if len(group) == 1 else 's'}"
+            yield f"{count} {proof}: {places(group, room)}{f' ({why})' if why else ''}"
+
+
+def _by_why(fasteners: Iterable[FastenerRow], proof: Proof, room: Room) -> list[tuple[str, list[FastenerRow]]]:
+    groups: dict[str, list[FastenerRow]] = {}
     for fastener in fasteners:
-        if fastener.proof not in _NO_HINDRANCE:
+        if fastener.proof is proof:
             # A missed fastener needs no further reason: that nothing was done is the reason.
-            why = "" if fastener.proof in (Proof.MISSED, Proof.LEFT_LOOSE) else fastener.why
-            groups.setdefault((fastener.proof, why), []).append(fastener)
-    for (proof, why), group in sorted(groups.items(), key=lambda item: -PROOF_ORDER.index(item[0][0])):
-        count = f"{len(group)} fastener{'' if len(group) == 1 else 's'}"
-        yield f"{count} {proof}: {places(group)}{f' ({why})' if why else ''}"
+            why = "" if proof in (Proof.MISSED, Proof.LEFT_LOOSE) else fastener.why
+            groups.setdefault(why, []).append(fastener)
+    told = list(groups.items())
+    others = [fastener for _, group in told[room.lines :] for fastener in group]
+    shown = [(shortened(why, 2 * room.signs), group) for why, group in told[: room.lines]]
+    return [*shown, *([(f"other reasons: {IN_TABLES}", others)] if others else [])]
 
 
-def places(fasteners: Iterable[FastenerRow]) -> str:
-    """Fasteners by the name of their joint, `Hub nuts, left, 1-3, 5; Shackle bolts, 2`."""
-    by_joint: dict[str, tuple[str, list[int]]] = {}
-    for fastener in fasteners:
-        by_joint.setdefault(fastener.joint, (fastener.joint_name, []))[1].append(fastener.position)
-    return "; ".join(f"{name}, {_ranges(positions)}" for name, positions in by_joint.values())
+def _unsigned(hold_points: Sequence[str], room: Room) -> Iterable[str]:
+    for hold_point in hold_points[: room.lines]:
+        yield f"hold point `{shortened(hold_point, room.signs)}` is not signed"
+    left = len(hold_points) - room.lines
+    if left > 0:
+        yield f"{left} more hold point{' is' if left == 1 else 's are'} not signed: see Hold points and signatures in the report"
 
 
-def _ranges(positions: list[int]) -> str:
-    runs: list[list[int]] = []
-    for position in positions:
-        if runs and runs[-1][-1] == position - 1:
-            runs[-1].append(position)
-        else:
-            runs.append([position])
-    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
+def _missing(gaps: Sequence[MissingNumbers], room: Room) -> Iterable[str]:
+    for gap in gaps[: room.lines]:
+        yield f"readings missing: {_numbers(gap, room.signs)}"
+    left = len(gaps) - room.lines
+    if left > 0:
+        yield f"readings missing: {left} more gap{'' if left == 1 else 's'}: see Missing numbers in the report"
 
 
-def _numbers(gap: MissingNumbers) -> str:
-    wrench = gap.wrench or "wrench not named,"
+def _numbers(gap: MissingNumbers, signs: int) -> str:
+    wrench = shortened(gap.wrench, signs) or "wrench not named,"
     return f"{wrench} number {gap.first}" if gap.first == gap.last else f"{wrench} numbers {gap.first}-{gap.last}"

@@ -1,17 +1,20 @@
-"""The record of a job for machines, as it goes with the PDF: all that the pages leave out about readings is in it."""
+"""The record of a job for machines, as it goes with the PDF: all that the pages leave out or cut short is in it."""
 
 import json
 import re
 from dataclasses import asdict, fields
+from decimal import Decimal
 from typing import Any
 
 from analysis.load.answer import job_json
-from analysis.load.record import JobRecord, NotReadRow, ReadingRow
+from analysis.load.record import FastenerRow, JobRecord, NotReadRow, ReadingRow
+from analysis.load.shown import digits
 
 # Said in the answer already, or by the fields that are named otherwise below.
 _SHOWN_OTHERWISE = frozenset(
     {"seq", "n", "at", "raw", "joint", "stage", "position", "p", "kind", "verdict", "torque_nm", "position_by"}
 )
+_HEAD = ("item", "order_no", "fitter", "workshop", "opened_at", "closed_at", "reasons")
 
 
 def attached_name(job: str) -> str:
@@ -20,9 +23,11 @@ def attached_name(job: str) -> str:
 
 
 def attached_json(record: JobRecord, made_at: str) -> bytes:
-    """The answer of `collect --json` with, for each reading and each unread frame, its raw bytes in hex, times and wrench.
+    """The answer of `collect --json` with what the pages shorten.
 
-    UTF-8; the same record and `made_at` give the same bytes.
+    That is, for each reading and each unread frame, its raw bytes in hex, times and wrench; the joints of the plan with
+    their facts and bands; each fastener with its proof, why, and the readings that count at its stages; the reasons, and
+    whose job it was. UTF-8; the same record and `made_at` give the same bytes.
     """
     answer = job_json(record)
     answer["readings"] = [
@@ -31,9 +36,28 @@ def attached_json(record: JobRecord, made_at: str) -> bytes:
     answer["set_aside"] = [_not_read(row) for row in record.set_aside]
     answer["unreadable"] = [_not_read(row) for row in record.unreadable]
     answer["report_made_at"] = made_at
-    answer["plan"] = asdict(record.plan)
+    answer.update({name: getattr(record, name) for name in _HEAD})
+    answer["plan"] = {**asdict(record.plan), "joints": [asdict(joint) for joint in record.route.joints]}
+    answer["fasteners"] = [_fastener(fastener) for fastener in record.fasteners]
     answer["tree"] = asdict(record.tree)
-    return json.dumps(answer, ensure_ascii=False, allow_nan=False, indent=1).encode("utf-8", "backslashreplace")
+    text = json.dumps(answer, ensure_ascii=False, allow_nan=False, indent=1, default=_digits)
+    return text.encode("utf-8", "backslashreplace")
+
+
+def _digits(value: object) -> str:
+    if isinstance(value, Decimal):
+        return digits(value)
+    raise TypeError(f"a {type(value).__name__} has no place in the attached record")
+
+
+def _fastener(fastener: FastenerRow) -> dict[str, Any]:
+    return {
+        "joint": fastener.joint,
+        "position": fastener.position,
+        "proof": fastener.proof,
+        "why": fastener.why,
+        "readings": [None if stage.reading is None else stage.reading.n for stage in fastener.stages],
+    }
 
 
 def _reading(reading: ReadingRow) -> dict[str, Any]:

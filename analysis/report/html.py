@@ -4,12 +4,11 @@ from functools import lru_cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
+from analysis.load.reasons import named_unproven
 from analysis.load.record import FastenerRow, JobRecord
 from analysis.report import wording
 from schemas.route import Joint
 from schemas.words import Proof, StepWord, Verdict
-
-_NAMED_ON_PAGE_ONE = (Proof.DECLARED, Proof.NOT_FITTED)
 
 
 def report_html(record: JobRecord, *, made_at: str) -> bytes:
@@ -19,7 +18,8 @@ def report_html(record: JobRecord, *, made_at: str) -> bytes:
         made_at=made_at,
         proofs=[(proof, record.proof_counts[proof], wording.PROOF_MEANINGS[proof]) for proof in Proof],
         verdicts=[(verdict, wording.VERDICT_SHAPES[verdict], wording.VERDICT_MEANINGS[verdict]) for verdict in Verdict],
-        named=[fastener for fastener in record.fasteners if fastener.proof in _NAMED_ON_PAGE_ONE],
+        named=named_unproven(record.fasteners),
+        retorques_due=wording.retorques_text(record.retorques),
         joints=[(joint, _fasteners_of(record, joint)) for joint in record.route.joints],
         cautions=[step.text for step in record.route.steps if step.word is StepWord.CAUTION],
     )

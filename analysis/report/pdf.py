@@ -10,6 +10,7 @@ from typing import Any, cast
 
 import typst
 
+from analysis.load.places import isolated
 from analysis.load.record import JobRecord
 from analysis.report.attached import attached_json, attached_name
 from analysis.report.pdf_content import pdf_content
@@ -25,12 +26,15 @@ _NO_SUCH_SIGN = ("could not be displayed", "codepoint")
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """A chart of a wrench for the report; `alt` says in words what it shows, `svg` is UTF-8, `others` stands below as lines."""
+    """A chart of a wrench for the report; `alt` says in words what it shows, `others` stands below as lines.
+
+    `svg` is UTF-8, or None where the chart could not be drawn: a line in its place says so.
+    """
 
     wrench: str
-    title: str
-    alt: str
-    svg: bytes
+    title: str = ""
+    alt: str = ""
+    svg: bytes | None = None
     others: tuple[str, ...] = ()
 
 
@@ -48,9 +52,7 @@ def report_pdf(record: JobRecord, charts: tuple[Chart, ...], *, made_at: str) ->
         "readings": str(len(record.readings)),
         "sha256": hashlib.sha256(attached).hexdigest(),
     }
-    content["charts"] = [
-        {"title": chart.title, "alt": chart.alt, "svg": chart.svg.decode(), "others": list(chart.others)} for chart in charts
-    ]
+    content["charts"] = [_chart(chart) for chart in charts]
     page = _Page(content, attached.decode(), datetime.fromisoformat(made_at).replace(microsecond=0))
     try:
         return page.set_with(Printable())
@@ -62,6 +64,12 @@ def report_pdf(record: JobRecord, charts: tuple[Chart, ...], *, made_at: str) ->
         return page.set_with(Printable(in_ascii))
     except typst.TypstError as error:
         raise _not_made(record.job, error) from error
+
+
+def _chart(chart: Chart) -> dict[str, Any]:
+    if chart.svg is None:
+        return {"svg": None, "others": [f"The chart of wrench {isolated(chart.wrench)} could not be drawn.", *chart.others]}
+    return {"title": chart.title, "alt": chart.alt, "svg": chart.svg.decode(), "others": list(chart.others)}
 
 
 def _not_made(job: str, error: typst.TypstError) -> RecordError:

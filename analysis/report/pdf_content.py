@@ -3,31 +3,31 @@
 from collections.abc import Sequence
 from typing import Any
 
-from analysis.load.reasons import places
-from analysis.load.record import FastenerRow, JobRecord
+from analysis.load.places import isolated, shortened
+from analysis.load.reasons import named_unproven
+from analysis.load.record import JobRecord
 from analysis.report import wording
 from analysis.report.pdf_fasteners import joints_content, pulled_day
 from analysis.report.pdf_halves import side_by_side
 from analysis.report.pdf_sections import sections_content
-from schemas.words import Proof, StepWord, Verdict
-
-_NAMED_ON_PAGE_ONE = (Proof.DECLARED, Proof.NOT_FITTED)
+from schemas.words import StepWord, Verdict
 
 
 def pdf_content(record: JobRecord, made_at: str) -> dict[str, Any]:
     """Everything but the charts and what is said of the attached file."""
     joints = joints_content(record)
+    named = named_unproven(record.fasteners)
     return {
         "simulated": record.simulated,
         "document_title": f"{'SIMULATED: ' if record.simulated else ''}Torque record, job {record.job}",
         "job": record.job,
         "workshop": record.workshop,
-        "head": {"job": _short(record.job, 20), "workshop": _short(record.workshop, 30)},
+        "head": {"job": shortened(record.job, 20), "workshop": shortened(record.workshop, 30)},
         "made_at": wording.clock_text(made_at),
         "facts": _facts(record, made_at),
-        "answer": _answer(record),
+        "answer": _answer(record, named),
         "proofs": _proofs(record),
-        "named": _named(record),
+        "named": named,
         "counts": f"{_count(record.readings, 'reading')}, {len(record.strays)} of them stray; "
         f"{len(record.unreadable)} unreadable and {len(record.set_aside)} set aside.",
         "cautions": _cautions(record),
@@ -40,17 +40,13 @@ def pdf_content(record: JobRecord, made_at: str) -> dict[str, Any]:
     }
 
 
-def _short(text: str, chars: int) -> str:
-    """For head and foot of each page; the whole text is on page one."""
-    return text if len(text) <= chars else f"{text[:chars]}…"
-
-
 def _count(rows: Sequence[object], word: str) -> str:
     return f"{len(rows)} {word}{'' if len(rows) == 1 else 's'}"
 
 
 def _facts(record: JobRecord, made_at: str) -> list[dict[str, str]]:
     closed = "not closed" if record.closed_at is None else wording.clock_text(record.closed_at)
+    plan = (record.plan.title, record.plan.plan, f"revision {record.plan.revision}")
     facts = {
         "Item": "(erased)" if record.item is None else record.item,
         "Order": record.order_no or "none given",
@@ -58,14 +54,14 @@ def _facts(record: JobRecord, made_at: str) -> list[dict[str, str]]:
         "Opened": wording.clock_text(record.opened_at),
         "Closed": closed,
         "Report made": wording.clock_text(made_at),
-        "Plan": f"{record.plan.title}, {record.plan.plan}, revision {record.plan.revision}",
+        "Plan": ", ".join(map(isolated, plan)),
         "Figures from": record.plan.source,
     }
     return [{"label": label, "value": value} for label, value in facts.items()]
 
 
-def _answer(record: JobRecord) -> dict[str, Any]:
-    named = ", or declared or not fitted as named below" if _named(record) else ""
+def _answer(record: JobRecord, named_below: Sequence[str]) -> dict[str, Any]:
+    named = ", or declared or not fitted as named below" if named_below else ""
     signed = ", and every hold point is signed" if record.hold_points else ""
     return {
         "complete": record.complete,
@@ -83,32 +79,22 @@ def _proofs(record: JobRecord) -> dict[str, Any]:
     return {"rows": rows, "all": str(len(record.fasteners))}
 
 
-def _named(record: JobRecord) -> list[str]:
-    groups: dict[tuple[str, str], list[FastenerRow]] = {}
-    for fastener in record.fasteners:
-        if fastener.proof in _NAMED_ON_PAGE_ONE:
-            groups.setdefault((fastener.proof, fastener.why), []).append(fastener)
-    return [f"{places(group)}: {proof}{f' ({why})' if why else ''}" for (proof, why), group in groups.items()]
-
-
 def _cautions(record: JobRecord) -> list[str]:
     return [
         "The maker's instructions, local rules and licensed practice come before any plan and before this record.",
         "This record does not say that the vehicle is safe to drive.",
         "It shows the torque reached at the fastener. Clamp force is not measured and not proved.",
-        *(f"A retorque is due from {retorque.span}: {'; '.join(retorque.joints)}" for retorque in record.retorques),
+        *wording.retorques_text(record.retorques),
         *(f"The plan says: {step.text}" for step in record.route.steps if step.word is StepWord.CAUTION),
     ]
 
 
 def _source(record: JobRecord) -> dict[str, Any]:
+    logs = ((f"{isolated(log.file)}, {wording.clock_text(log.at)}", log.sha256) for log in record.logs)
     hashes = [
         {"label": "Plan file", "value": record.plan.file, "hash": f"SHA-256 {record.plan.file_sha256}"},
         {"label": "Plan content", "value": "", "hash": f"SHA-256 {record.plan.content_sha256}"},
-        *(
-            {"label": "Log read in", "value": f"{log.file}, {wording.clock_text(log.at)}", "hash": f"SHA-256 {log.sha256}"}
-            for log in record.logs
-        ),
+        *({"label": "Log read in", "value": log, "hash": f"SHA-256 {sha256}"} for log, sha256 in logs),
         {"label": "Database", "value": f"fingerprint over {record.tree.size} entries", "hash": record.tree.head},
     ]
     altered = (

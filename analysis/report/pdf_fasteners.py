@@ -1,10 +1,10 @@
 """The fasteners of a job for the PDF: a picture of each joint and the rows of the table, as plain texts."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import Any
 
-from analysis.load.reasons import places
+from analysis.load.places import positions
 from analysis.load.record import FastenerRow, JobRecord, ReadingRow, StageDone
 from analysis.report import wording
 from analysis.report.pdf_times import pull_time, shared_day
@@ -42,7 +42,7 @@ def pulled_day(fasteners: Sequence[FastenerRow]) -> str | None:
 
 
 def _capped(text: str, chars: int) -> str:
-    return text if len(text) <= chars else f"{text[:chars]}… ({len(text) - chars} more signs, in the plan)"
+    return text if len(text) <= chars else f"{text[:chars]}… ({len(text) - chars} more signs, in the attached record)"
 
 
 def _picture(joint: Joint, fasteners: Sequence[FastenerRow]) -> dict[str, Any]:
@@ -67,8 +67,8 @@ def _said(proof: Proof, group: Sequence[FastenerRow], of: int) -> str:
     return f"{proof}: {_positions(group)}"
 
 
-def _positions(group: Sequence[FastenerRow]) -> str:
-    return places(group).removeprefix(f"{group[0].joint_name}, ")
+def _positions(group: Iterable[FastenerRow]) -> str:
+    return positions([fastener.position for fastener in group])
 
 
 def _table(joint: Joint, fasteners: Sequence[FastenerRow], fitter: str, day_of_all: str | None) -> dict[str, Any]:
@@ -122,7 +122,7 @@ def _row(fastener: FastenerRow, *, short: bool) -> dict[str, Any]:
         return row
     final = fastener.stages[-1]
     pulls = [stage.reading for stage in fastener.stages if stage.reading is not None]
-    wrenches = ", ".join(dict.fromkeys(reading.wrench or "not named" for reading in pulls))
+    wrenches = ", ".join(map(wording.wrench_text, dict.fromkeys(reading.wrench for reading in pulls)))
     time = _time(final.reading, short=short)
     return {
         **row,
@@ -172,4 +172,4 @@ def _others(fasteners: Sequence[FastenerRow], fitter: str) -> list[str]:
         for stage in fastener.stages:
             if stage.reading is not None and stage.reading.by != fitter:
                 by.setdefault(stage.reading.by, {})[fastener.position] = fastener
-    return [f"{_positions(list(group.values()))} pulled by {name}" for name, group in by.items()]
+    return [f"{_positions(group.values())} pulled by {name}" for name, group in by.items()]

@@ -25,7 +25,9 @@ def side_by_side(joints: Sequence[dict[str, Any]], sections: Sequence[dict[str, 
 def _cut(lines: Sequence[int], above: tuple[int, int] = (0, 0)) -> int:
     """After how many of them the second column begins; `above` is what already stands in each column."""
     sums = list(accumulate(lines, initial=0))
-    return min(range(len(sums)), key=lambda place: max(above[0] + sums[place], above[1] + sums[-1] - sums[place]))
+    # Of two places that are as good the later one, so that a single joint stands in the first column.
+    places = reversed(range(len(sums)))
+    return min(places, key=lambda place: max(above[0] + sums[place], above[1] + sums[-1] - sums[place]))
 
 
 def _joint_lines(joint: dict[str, Any]) -> int:

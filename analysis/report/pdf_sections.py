@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from analysis.load.places import isolated
 from analysis.load.record import DecisionRow, JobRecord, MissingNumbers, NotReadRow, ReadingRow, WrenchUsed
 from analysis.report import wording
 from analysis.report.pdf_times import our_times, pull_times
@@ -74,7 +75,10 @@ def _wrenches(record: JobRecord) -> _Section:
         ("Wrench", "Serial no., type", "Range, value sent", "Calibration in force, checks"),
         (1.3, 1.5, 1.6, 3.2),
         [_wrench(wrench) for wrench in record.wrenches],
-        ("Check policy: none is set in this version, so no reading was refused because of a check.",),
+        (
+            *(() if record.wrenches else ("No reading names a wrench.",)),
+            "Check policy: none is set in this version, so no reading was refused because of a check.",
+        ),
     )
 
 
@@ -83,7 +87,7 @@ def _wrench(wrench: WrenchUsed) -> list[Cell]:
     if wrench.serial is None:
         return [named, "not in the register", "", "none on record"]
     calibrations = [
-        f"{one.certificate}: {one.calibrated_on}, in date to {one.due_on}; {one.low_nm} to {one.high_nm} N·m"
+        f"{isolated(one.certificate)}: {one.calibrated_on}, in date to {one.due_on}; {one.low_nm} to {one.high_nm} N·m"
         for one in wrench.calibrations
     ]
     return [
@@ -123,7 +127,7 @@ def _said(decision: DecisionRow) -> str:
 
 
 def _spoken_of(decision: DecisionRow) -> str:
-    place = [decision.joint_name] if decision.joint_name is not None else []
+    place = [isolated(decision.joint_name)] if decision.joint_name is not None else []
     place += [str(decision.position)] if decision.position is not None else []
     place += [f"reading {decision.reading}"] if decision.reading is not None else []
     return ", ".join(place)
@@ -131,8 +135,8 @@ def _spoken_of(decision: DecisionRow) -> str:
 
 def _retorques(record: JobRecord) -> _Section:
     lines = (
-        f"{'; '.join(retorque.joints)}: from {retorque.span}; a retorque is not recorded by this version"
-        for retorque in record.retorques
+        f"{'; '.join(map(isolated, due.joints))}: from {isolated(due.span)}; a retorque is not recorded by this version"
+        for due in record.retorques
     )
     return _Section("Retorque due", lines=tuple(lines), none="The plan asks for none.")
 
@@ -179,7 +183,7 @@ def _links(record: JobRecord) -> _Section:
 def _strays(record: JobRecord) -> _Section:
     day, clocks = pull_times(record.strays)
     rows: list[list[Cell]] = [
-        [_number(reading), wording.value_text(reading), reading.wrench or "not named", reading.reason or "", clock]
+        [_number(reading), wording.value_text(reading), wording.wrench_text(reading.wrench), reading.reason or "", clock]
         for reading, clock in zip(record.strays, clocks, strict=True)
     ]
     lines = ("Readings that belong to no joint of this job:",) if rows else ()

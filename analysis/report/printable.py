@@ -8,6 +8,7 @@ from pathlib import Path
 
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # the package has no types
 
+from analysis.load.places import isolated
 from analysis.report.wording import with_visible_controls
 
 FONTS = Path(__file__).parent / "fonts"
@@ -23,7 +24,8 @@ _BOLD = 1.15
 _WORD = re.compile(r"[^\s\u00a0]+")
 # A space that keeps a unit with its number, joiners of Arabic and Persian spelling, and the marks that say which way to read.
 _UNSEEN_BUT_MEANT = frozenset("\u00a0\u200c\u200d\u200e\u200f")
-_RIGHT_TO_LEFT = frozenset({"R", "AL"})
+# What the wording leaves of these stands around a name that is written from right to left.
+_AROUND_NAMES = frozenset("\u2068\u2069")
 
 
 class Fitted(str):
@@ -55,15 +57,13 @@ class Printable:
         seen = str(with_visible_controls(str(text)))
         if seen.isascii():
             return seen
-        return "".join(char if self._has(char) else self._written_out(char) for char in seen)
+        return "".join(char if char in _AROUND_NAMES or self._has(char) else self._written_out(char) for char in seen)
 
     def cell(self, text: str) -> str:
         """The text for its place: a word too long for it may be broken; text from right to left moves no neighbour."""
         room = text.room_em if isinstance(text, Fitted) else _ROOM_EM
         seen = _WORD.sub(lambda word: _broken(word.group(), room), self.plain(text))
-        if not seen.isascii() and any(unicodedata.bidirectional(char) in _RIGHT_TO_LEFT for char in seen):
-            return f"\u2068{seen}\u2069"
-        return seen
+        return seen if seen.isascii() else isolated(seen)
 
     def _written_out(self, char: str) -> str:
         self.missing.add(char)

@@ -1,13 +1,15 @@
 """The words and signs of the report: one text for each thing that its cells hold. Pure."""
 
+import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 
 from markupsafe import Markup, escape
 
-from analysis.load.record import MatchStep, ReadingRow, StageDone, WrenchUsed
+from analysis.load.places import Room, first_joints, fitting, isolated, joint_name, shortened
+from analysis.load.record import MatchStep, ReadingRow, Retorque, StageDone, WrenchUsed
 from schemas.words import Kind, Proof, Verdict
 
 # Told apart by shape, so that neither colour nor a colour print is needed; the word always stands beside it.
@@ -33,17 +35,32 @@ PROOF_MEANINGS: Mapping[Proof, str] = {
     Proof.FAILED: "under or over the band, and not made good",
 }
 
+# So that a long name of a wrench leaves its row as low as the others.
+_WRENCH_SIGNS = 24
+
 _NBSP = "\u00a0"
 
 # Letters of right-to-left scripts are shown as they are; these signs could make other text read in a false order.
 _ORDER_SIGNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u2028\u2029")
+_ISOLATED = re.compile("\u2068([^\u202a-\u202e\u2066-\u2069\u2028\u2029]*)\u2069")
+
+# How many rows of page one the retorques may take; all of them stand under Retorque due.
+_RETORQUE_ROWS = 5
+_DUE = "see Retorque due"
 
 
 def with_visible_controls(value: object) -> object:
-    """A text with each control character written out as its code point; anything else as it is."""
+    """A text with each control character written out as its code point; anything else as it is.
+
+    The two signs around a name that is written from right to left stay: they keep it from turning its neighbours round.
+    """
     if type(value) is not str:
         return value
-    return "".join(f"⟨U+{ord(char):04X}⟩" if _is_control(char) else char for char in value)
+    pairs = [match.span() for match in _ISOLATED.finditer(value) if isolated(match[1]) == match[0]]
+    kept = {place for start, end in pairs for place in (start, end - 1)}
+    return "".join(
+        f"⟨U+{ord(char):04X}⟩" if _is_control(char) and place not in kept else char for place, char in enumerate(value)
+    )
 
 
 def _is_control(char: str) -> bool:
@@ -83,6 +100,11 @@ def value_text(reading: ReadingRow) -> str:
     return f"{reading.torque}{_NBSP}{reading.unit}"
 
 
+def wrench_text(wrench: str | None) -> str:
+    """A wrench for a narrow cell; its whole name stands under Wrenches."""
+    return shortened(wrench or "not named", _WRENCH_SIGNS)
+
+
 def shown_text(reading: ReadingRow) -> str | None:
     """The torque in the joint's unit where it was sent in another one, else None."""
     return None if reading.torque_shown is None else f"= {reading.torque_shown}{_NBSP}{reading.unit_shown}"
@@ -117,7 +139,24 @@ def place_text(place: ReadingRow | MatchStep) -> str:
     """The fastener that a reading was matched to."""
     if place.joint_name is None:
         return "no joint of this job" if place.kind == Kind.STRAY else "not matched"
-    parts = [place.joint_name]
+    parts = [isolated(place.joint_name)]
     parts += [f"position {place.position}"] if place.position is not None else []
     parts += [f"stage {place.stage}"] if place.stage is not None else []
     return ", ".join(parts)
+
+
+def retorques_text(retorques: Sequence[Retorque]) -> list[str]:
+    """The retorques that are due, for page one: the first ones, and how many more."""
+
+    def say(room: Room) -> list[str]:
+        lines = [_retorque(one, room) for one in retorques[: room.lines]]
+        left = len(retorques) - len(lines)
+        more = f"{left} more retorque{' is' if left == 1 else 's are'} due: {_DUE}"
+        return [*lines, more] if left else lines
+
+    return fitting(_RETORQUE_ROWS, say)
+
+
+def _retorque(due: Retorque, room: Room) -> str:
+    joints = first_joints([joint_name(name, room) for name in due.joints], room, _DUE)
+    return f"A retorque is due from {isolated(shortened(due.span, room.signs))}: {joints}"

@@ -9,7 +9,18 @@ from pathlib import Path
 import pytest
 
 from collector.record.recorder import Recorder
-from schemas.bodies import Calibrated, Decided, FrameKept, JobOpened, MatchKept, NotRead, PlanKept, ReadingKept, WrenchAdded
+from schemas.bodies import (
+    Calibrated,
+    Decided,
+    FrameKept,
+    JobOpened,
+    LinkKept,
+    MatchKept,
+    NotRead,
+    PlanKept,
+    ReadingKept,
+    WrenchAdded,
+)
 from schemas.plan.load import load_plan
 from schemas.route_body import route_to_body
 from schemas.units import find_unit, to_nm, torque_text
@@ -133,4 +144,22 @@ def shop(make_shop: Callable[..., Shop]) -> Shop:
     shop = make_shop()
     shop.open()
     shop.wrench()
+    return shop
+
+
+@pytest.fixture
+def spoiled(shop: Shop) -> Shop:
+    """A job in which much went wrong."""
+    shop.pull("hub-nuts", 1, 1, "37.1", unit="lbf·ft", tool_time="2026-03-02T08:14:11+01:00")
+    seq = shop.read("30.0")
+    first = shop.match(seq, "hub-nuts", 1, 2, verdict="under")
+    shop.match(seq, "hub-nuts", 1, 2, verdict="under", kind="short pull", reason="put right by reading 3", revises=first)
+    shop.pull("hub-nuts", 2, 2, "118.5", "over", sequence=9, missing="7-8")
+    shop.match(shop.read(None, over_range=1, wrench="W-9", fit=None, unfit="wrench W-9 is not in the register"), "hub-nuts", 2, 3,
+               verdict="over")  # fmt: skip
+    shop.match(shop.read("12.5"), None, None, None, kind="stray", verdict=None, reason="no joint is near 12.5 N·m")
+    shop.append(LinkKept(shop.job, "serial:tty", "lost", "hub-nuts", "device unplugged"))
+    shop.append(Decided(shop.job, "inspected", "hub-nuts", 2))
+    shop.not_read(b"\x00\xff\x01junk", "unreadable", "not a line of text")
+    shop.not_read(b"12,5 N\xb7m", "set aside", "12.5 or 125?")
     return shop

@@ -119,6 +119,18 @@ def test_the_head_of_the_job_has_names_plan_and_wrench(shop, load) -> None:
     assert [calibration.certificate for calibration in wrench.calibrations] == ["K-2210"]  # not the later one
 
 
+def test_the_calibration_of_a_reading_is_the_one_of_the_latest_day_entered_before_it(shop, load) -> None:
+    # K-2210 of 2026-01-10 is in the register from the start.
+    days = {"K-1": "2025-01-10", "K-3": "2026-02-01", "K-2": "2026-01-20", "K-4": "2026-02-01"}
+    certificates = []
+    for position, (certificate, day) in enumerate(days.items(), 1):
+        shop.append(Calibrated("W-140", certificate, day, "2027-03-01", "20", "180"))
+        shop.pull("hub-nuts", 1, position, "50.0")
+        certificates.append([calibration.certificate for calibration in load().wrenches[0].calibrations])
+
+    assert certificates == [["K-2210"], ["K-2210", "K-3"], ["K-2210", "K-3"], ["K-2210", "K-3", "K-4"]]
+
+
 def test_an_erased_name_and_item_are_said_to_be_erased(shop, load, path: Path) -> None:
     with closing(sqlite3.connect(path)) as db:
         db.execute("DELETE FROM private")

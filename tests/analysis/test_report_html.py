@@ -2,6 +2,7 @@
 
 import re
 from contextlib import closing
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -9,7 +10,8 @@ import pytest
 
 from analysis.load import load_job, open_audit
 from analysis.report import report_html
-from schemas.bodies import Decided, LinkKept, Signed
+from schemas.bodies import Signed
+from schemas.words import Proof
 
 MADE_AT = "2026-03-02T12:00:00.000000Z"
 VOID = {"meta", "br", "col"}
@@ -49,24 +51,6 @@ def make_page(path: Path):
     return make_page
 
 
-@pytest.fixture
-def spoiled(shop):
-    """A job in which much went wrong."""
-    shop.pull("hub-nuts", 1, 1, "37.1", unit="lbf·ft", tool_time="2026-03-02T08:14:11+01:00")
-    seq = shop.read("30.0")
-    first = shop.match(seq, "hub-nuts", 1, 2, verdict="under")
-    shop.match(seq, "hub-nuts", 1, 2, verdict="under", kind="short pull", reason="put right by reading 3", revises=first)
-    shop.pull("hub-nuts", 2, 2, "118.5", "over", sequence=9, missing="7-8")
-    shop.match(shop.read(None, over_range=1, wrench="W-9", fit=None, unfit="wrench W-9 is not in the register"), "hub-nuts", 2, 3,
-               verdict="over")  # fmt: skip
-    shop.match(shop.read("12.5"), None, None, None, kind="stray", verdict=None, reason="no joint is near 12.5 N·m")
-    shop.append(LinkKept(shop.job, "serial:tty", "lost", "hub-nuts", "device unplugged"))
-    shop.append(Decided(shop.job, "inspected", "hub-nuts", 2))
-    shop.not_read(b"\x00\xff\x01junk", "unreadable", "not a line of text")
-    shop.not_read(b"12,5 N\xb7m", "set aside", "12.5 or 125?")
-    return shop
-
-
 def test_a_complete_job_is_answered_with_yes(shop, make_page) -> None:
     shop.do_all()
     shop.append(Signed(shop.job, "lead", "ride-height"))
@@ -102,7 +86,7 @@ def test_every_page_carries_the_cautions(shop, make_page) -> None:
         "does not say that the vehicle is safe to drive",
         "Clamp force is not measured and not proved",
         "The plan says: Trailer on stands, wheels chocked",
-        "A retorque is due from 40 km to 80 km : Hub nuts, left",
+        "A retorque is due from 40 km to 80 km: Hub nuts, left",
         "Check policy: none is set in this version",
     ):
         assert caution in text
@@ -162,6 +146,39 @@ def test_text_from_right_to_left_keeps_its_letters_and_its_own_direction(make_sh
     make_shop().open(item="عربة صندوق 17")
 
     assert "<bdi>عربة صندوق 17</bdi>" in make_page().decode()
+
+
+def test_a_name_from_right_to_left_turns_no_position_round(make_shop, make_page) -> None:
+    plan = """\
+plan: hubs
+title: Hubs
+revision: "1"
+source: Shop procedure 9
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: hub-nuts, name: "Hub nuts, left", fasteners: 4, torque: 100}
+  - {id: guard, name: שלום, fasteners: 2, torque: 20}
+"""
+    shop = make_shop()
+    shop.open(plan=plan)
+    shop.match(shop.read("12.5"), "guard", 1, 2, verdict="under", kind="repeat")
+
+    page = make_page().decode()
+
+    assert '<td data-label="Matched to">\u2068שלום\u2069, position 2, stage 1<small>' in page
+    assert "<li>6 fasteners missed: Hub nuts, left, 1-4; \u2068שלום\u2069, 1-2</li>" in page
+    assert "U+2068" not in page
+
+
+def test_a_person_who_answers_for_a_fastener_is_named_on_page_one(shop, make_page, path: Path) -> None:
+    with closing(open_audit(path)) as db:
+        record = load_job(db, shop.job)
+    declared = [replace(fastener, proof=Proof.DECLARED, why="says Mira & Jonna") for fastener in record.fasteners]
+
+    page = report_html(replace(record, fasteners=tuple(declared)), made_at=MADE_AT).decode()
+
+    assert "<li>Hub nuts, left, 1-4; Guard bolts, 1-2: declared (says Mira &amp; Jonna)</li>" in page
 
 
 def test_the_file_asks_for_nothing_from_outside(spoiled, make_page) -> None:

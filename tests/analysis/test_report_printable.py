@@ -53,6 +53,12 @@ def test_a_text_from_right_to_left_is_kept_apart_from_its_neighbours() -> None:
     assert Printable().plain("עברית 5") == "עברית 5"
 
 
+def test_a_name_that_is_kept_apart_already_stays_so_and_loose_signs_are_written_out() -> None:
+    assert Printable(in_ascii).plain("\u2068\u05d0\u2069, 1") == "\u2068⟨U+05D0⟩\u2069, 1"
+    assert Printable().cell("at \u2068עברית\u2069, 1-3") == "\u2068at \u2068עברית\u2069, 1-3\u2069"
+    assert Printable().plain("\u2068a\u2069 \u2068עברית") == "⟨U+2068⟩a⟨U+2069⟩ ⟨U+2068⟩עברית"
+
+
 def test_a_row_is_long_from_where_it_could_outgrow_a_page() -> None:
     assert not is_long(["a" * 100, "b" * 150])
     assert is_long(["a" * 100, "b" * 151])
