@@ -4,9 +4,10 @@ In the ledger a body is an object of strings, integers, lists and objects. Field
 1 or left out. Torque, angle and probability are digit strings. `simulated` is 1 on everything from a simulated source.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
-from typing import ClassVar, Protocol, TypeVar
+from operator import attrgetter
+from typing import Any, ClassVar, Protocol, TypeVar
 
 from schemas.entry import Json
 from schemas.errors import RecordError
@@ -323,22 +324,27 @@ BODIES: Mapping[str, type[Body]] = {
         JobOpened, JobClosed, LogTaken, FrameKept, ReadingKept, NotRead, MatchKept, Decided, Signed, LinkKept, ReportIssued,
     )
 }  # fmt: skip
-_FIELDS: Mapping[str, tuple[str, ...]] = {
-    kind: tuple(field.name for field in fields(body))  # type: ignore[arg-type]  # all of them are dataclasses
-    for kind, body in BODIES.items()
-}
+
+
+def _fields(body: type[Body]) -> tuple[tuple[str, ...], Callable[[Body], tuple[Any, ...]]]:
+    """The names of a body's fields, and what gives their values; every entry that is written comes here."""
+    names = tuple(field.name for field in fields(body))  # type: ignore[arg-type]  # all of them are dataclasses
+    return names, attrgetter(*names) if len(names) > 1 else lambda one: (getattr(one, names[0]),)
+
+
+_FIELDS = {kind: _fields(body) for kind, body in BODIES.items()}
 
 BodyT = TypeVar("BodyT")
 
 
 def pack_body(body: Body) -> dict[str, Json]:
     """A body as it stands in the ledger; None is left out, tuples become lists."""
-    packed: dict[str, Json] = {}
-    for name in _FIELDS[body.KIND]:
-        value = getattr(body, name)
-        if value is not None:
-            packed[name] = list(value) if isinstance(value, tuple) else value
-    return packed
+    names, values_of = _FIELDS[body.KIND]
+    return {
+        name: list(value) if type(value) is tuple else value
+        for name, value in zip(names, values_of(body), strict=True)
+        if value is not None
+    }
 
 
 def parse_body(kind: str, packed: Mapping[str, Json]) -> Body:

@@ -20,4 +20,5 @@ class Clock(Protocol):
 
 def rfc3339(instant: datetime) -> str:
     """An aware instant as RFC 3339 text in UTC with six decimals of a second and a Z."""
-    return instant.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    # Several times as quick as strftime, and every entry has one.
+    return f"{instant.astimezone(UTC).isoformat(timespec='microseconds')[:-6]}Z"
