@@ -3,6 +3,7 @@
 import argparse
 import json
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import datetime, timezone, tzinfo
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -46,6 +47,9 @@ def run_check(chosen: argparse.Namespace) -> int:
 def _refuse_mixture(chosen: argparse.Namespace) -> None:
     """Stop where two things are asked at once, or an option is given that would be passed over in silence."""
     asked = [name for name in _ASKED if getattr(chosen, name) is not None]
+    if asked == ["wrench", "file"]:
+        # A file can be read for one wrench.
+        asked = ["file"]
     if len(asked) != 1:
         raise RecordError("say one thing: a wrench with --reference and --shown, or --from FILE, or --void ENTRY with --why")
     said, own = _ASKED[asked[0]]
@@ -54,7 +58,7 @@ def _refuse_mixture(chosen: argparse.Namespace) -> None:
             raise RecordError(f"--{option} says nothing beside {said}; leave it out")
     if chosen.void is not None and not (chosen.why or "").strip():
         raise RecordError("--void needs --why: the reason stands in the record beside the check")
-    if chosen.wrench is not None and None in (chosen.reference, chosen.shown):
+    if asked == ["wrench"] and None in (chosen.reference, chosen.shown):
         raise RecordError("a check needs --reference and --shown: what the reference read, and what the wrench showed")
 
 
@@ -117,7 +121,7 @@ def _late(decoded: DecodedCheck, now: datetime) -> tuple[str, ...]:
 
 def _take_file(recorder: Recorder, chosen: argparse.Namespace, read: CheckRows, zone: tzinfo | None) -> int:
     now = SystemClock().now()
-    rows = [_row(line, recorder.fold.wrenches, zone, now) for line in read.rows]
+    rows = [_row(_of_wrench(line, chosen.wrench), recorder.fold.wrenches, zone, now) for line in read.rows]
     taken = take_check_file(recorder, CheckFile(read.file, read.sha256), rows, recorder.person(chosen.by))
     simulated = any(row.check is not None and row.check.simulated for row in rows)
     if chosen.json:
@@ -151,6 +155,16 @@ def _failed_last(rows: Iterable[FileRow], wrenches: Mapping[str, Wrench]) -> lis
 
 def _count(rows: list[FileRow], word: str) -> str:
     return f"{len(rows)} {word}{'' if len(rows) == 1 else 's'}"
+
+
+def _of_wrench(line: CheckLine, wrench: str | None) -> CheckLine:
+    """The line of a file that is read for one wrench: a row without a name is its own, one of another wrench is none."""
+    named = line.texts.get("wrench", "")
+    if wrench is None or line.trouble or named == wrench:
+        return line
+    if named:
+        return replace(line, texts={}, trouble=f"is of wrench {named}, and the file is read for {wrench} alone")
+    return replace(line, texts=line.texts | {"wrench": wrench})
 
 
 def _row(line: CheckLine, wrenches: Mapping[str, Wrench], zone: tzinfo | None, now: datetime) -> FileRow:

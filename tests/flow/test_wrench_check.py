@@ -172,7 +172,8 @@ def test_a_check_in_the_future_is_kept_and_told(bench, path):
     ("arguments", "says"),
     [
         pytest.param((), "say one thing: a wrench with --reference and --shown, or --from FILE, or --void ENTRY", id="nothing"),
-        pytest.param(("W-7", "--from", "x.csv"), "say one thing", id="wrench-and-file"),
+        pytest.param(("W-7", "--void", "3"), "say one thing", id="wrench-and-void"),
+        pytest.param(("W-7", "--from", "x.csv", "--shown", "9"), "--shown says nothing beside --from", id="file-and-value"),
         pytest.param(("--from", "x.csv", "--void", "3"), "say one thing", id="file-and-void"),
         pytest.param(("W-7",), "a check needs --reference and --shown", id="no-values"),
         pytest.param(("W-7", "--reference", "5"), "a check needs --reference and --shown", id="no-shown"),
@@ -225,6 +226,17 @@ def test_a_file_is_taken_once(take, path):
     assert take(*rows) == (0, "bench.csv: 0 checks taken, 3 stored before, 0 rows not taken\n", "")
     assert entries(path) == before + 1  # the session alone
     assert take(*rows, "2026-03-16,W-7,100,101,Nm")[1] == "bench.csv: 1 check taken, 3 stored before, 0 rows not taken\n"
+
+
+def test_a_file_can_be_read_for_one_wrench(bench, path, tmp_path):
+    rows = ("2026-03-02,W-7,100,101,Nm", "2026-03-03,,100,102,Nm", "2026-03-04,W-9,100,103,Nm")
+    (tmp_path / "one.csv").write_text("\n".join(("time,wrench,reference,shown,unit", *rows)), encoding="utf-8")
+
+    code, out, error = bench("wrench", "check", "W-7", "--from", tmp_path / "one.csv")
+
+    assert (code, out) == (1, "one.csv: 2 checks taken, 0 stored before, 1 row not taken\n")
+    assert error == "one.csv, line 4, not taken: is of wrench W-9, and the file is read for W-7 alone\n"
+    assert [row[0] for row in checks(path)] == ["2026-03-02", "2026-03-03"]
 
 
 def test_rows_outside_their_limit_are_counted_and_taken(take, path):
