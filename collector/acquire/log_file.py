@@ -80,11 +80,11 @@ class LogSource:
         Raises:
             SourceError: the file cannot be read any more; or, at the end, it is no longer what was hashed.
         """
-        read = hashlib.sha256()
+        read, source = hashlib.sha256(), self.name
         with self._readable(), self._text() as text:
             for line in self._lines(text, read):
                 if line.number > self._header_line:
-                    yield self._frame(line)
+                    yield self._frame(source, line)
         if read.hexdigest() != self.sha256:
             raise log_error(self._path.name, "was changed while it was read; import it again when nothing writes to it")
 
@@ -112,9 +112,9 @@ class LogSource:
             what = f"cannot be read ({error.strerror}); check its name and place"
             raise log_error(self._path.name, what) from error
 
-    def _frame(self, line: _Line) -> Frame:
+    def _frame(self, source: str, line: _Line) -> Frame:
         return Frame(
-            source=self.name,
+            source=source,
             raw=line.raw,
             received_at=self._clock.now(),
             mono_ns=self._clock.monotonic_ns(),

@@ -53,7 +53,7 @@ def decode_check(row: Mapping[str, str], wrenches: Mapping[str, Wrench], zone: t
         row: texts by the names of `COLUMNS`, `void` where the row was taken back, `simulated` where it was made up; a missing
             one counts as empty.
         wrenches: the register by id.
-        zone: the zone of times that state no offset; without it such a time is refused.
+        zone: the zone of times that state no offset; without it the day of such a time is kept, and its hour left out.
 
     Raises:
         FrameError: a field is missing or cannot be read, the wrench is not registered, the reference is not above 0, the row
@@ -62,7 +62,7 @@ def decode_check(row: Mapping[str, str], wrenches: Mapping[str, Wrench], zone: t
     if row.get("void"):
         raise _refused(f"the check was taken back where it was exported ({_said(row['void'])})")
     wrench = _wrench(row, wrenches)
-    checked_at = _checked_at(row.get("time", ""), zone)
+    checked_at, hourless = _checked_at(row.get("time", ""), zone)
     unit, remark = _unit(row.get("unit", ""))
     reference, shown = (_torque(row.get(name, ""), name) for name in ("reference", "shown"))
     if reference == 0:
@@ -74,7 +74,7 @@ def decode_check(row: Mapping[str, str], wrenches: Mapping[str, Wrench], zone: t
         torque_text(shown_nm), simulated=1 if wrench.simulated else None,
     )  # fmt: skip
     inside = is_inside(reference_nm, shown_nm, wrench.limit_percent)
-    found = [remark, _outside(wrench, reference_nm), None if inside else _far_off(reference, shown, unit, error)]
+    found = [hourless, remark, _outside(wrench, reference_nm), None if inside else _far_off(reference, shown, unit, error)]
     return DecodedCheck(check, error, inside, tuple(filter(None, found)))
 
 
@@ -100,13 +100,21 @@ def _said(text: str) -> str:
     return repr(text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}…")[1:-1]
 
 
-def _checked_at(text: str, zone: tzinfo | None) -> str:
+def _checked_at(text: str, zone: tzinfo | None) -> tuple[str, str | None]:
+    """The day or the instant of a time, and a remark where its hour says nothing."""
     if not _TIME.fullmatch(text):
         raise _no_time(text)
     if text[:4] < _FIRST_YEAR:
         raise _refused(f"time `{_said(text)}` lies before {_FIRST_YEAR}; correct its year")
     try:
-        return str(date.fromisoformat(text)) if len(text) == len("2026-03-02") else _instant(text, zone)
+        if len(text) == len("2026-03-02"):
+            return str(date.fromisoformat(text)), None
+        instant = datetime.fromisoformat(text)
+        if instant.tzinfo is None and zone is None:
+            # Of a check the day is enough, and no zone has to be guessed for it.
+            hourless = f"the hour of `{text}` is left out, as it states no offset from UTC; --zone keeps it"
+            return str(instant.date()), hourless
+        return _instant(instant, zone), None
     except ValueError as error:
         raise _no_time(text) from error
 
@@ -118,21 +126,16 @@ def _no_time(text: str) -> FrameError:
     return _refused(f"time `{_said(text)}` is no whole ISO 8601 day or time; write 2026-03-02, or 2026-03-02T07:30+01:00")
 
 
-def _instant(text: str, zone: tzinfo | None) -> str:
-    instant = datetime.fromisoformat(text)
+def _instant(instant: datetime, zone: tzinfo | None) -> str:
     try:
-        if instant.tzinfo is None:
-            instant = _placed(instant, zone)
-        return rfc3339(instant)
+        return rfc3339(instant if instant.tzinfo is not None or zone is None else _placed(instant, zone))
     except OverflowError as error:
-        raise _refused(f"time `{text}` is beyond any calendar; correct it") from error
+        raise _refused(f"time `{instant.isoformat()}` is beyond any calendar; correct it") from error
 
 
-def _placed(instant: datetime, zone: tzinfo | None) -> datetime:
-    """A time without offset in its zone; refused where none is named, or where it is no instant there, or two."""
+def _placed(instant: datetime, zone: tzinfo) -> datetime:
+    """A time without offset in its zone; refused where it is no instant there, or two."""
     said = f"time `{instant.isoformat()}`"
-    if zone is None:
-        raise _refused(f"{said} states no offset from UTC; add one (+01:00), give the day alone, or name --zone")
     first, second = (instant.replace(tzinfo=zone, fold=fold).astimezone(UTC) for fold in (0, 1))
     if first != second:
         if first < second:

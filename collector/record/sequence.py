@@ -51,9 +51,7 @@ class Sequences:
         A wrench's first number ever, one that comes late, one that steps back (its memory was cleared, or a log is not
         in order), and one accounted for by lines that came but could not be read, leave nothing missing.
         """
-        named = (wrench or "").encode()
-        not_read = sum(named in raw for raw in self._not_read)
-        self._not_read.clear()
+        not_read = self._count_named(wrench) if self._not_read else 0
         if number is None:
             return None
         key = wrench or f"job {job}"
@@ -63,6 +61,12 @@ class Sequences:
         if gap is None or gap[1] - gap[0] + 1 <= not_read:
             return None
         return str(gap[0]) if gap[0] == gap[1] else f"{gap[0]}-{gap[1]}"
+
+    def _count_named(self, wrench: str | None) -> int:
+        named = (wrench or "").encode()
+        not_read = sum(named in raw for raw in self._not_read)
+        self._not_read.clear()
+        return not_read
 
     def _stored(self, wrench: str | None, job: str) -> _Numbers:
         where, value = ("wrench = ?", wrench) if wrench else ("wrench IS NULL AND job = ?", job)

@@ -105,6 +105,14 @@ def test_a_time_without_offset_is_placed_in_the_zone_that_is_named(zone, text, a
     assert decode(zone, time=text).check.checked_at == at
 
 
+@pytest.mark.parametrize("text", ["2026-10-25T02:30", "2026-10-25 23:59:59", "2026-10-25T00:00"])
+def test_without_a_zone_a_time_without_offset_is_its_day_and_says_so(text):
+    found = decode(None, time=text)
+
+    assert found.check.checked_at == "2026-10-25"
+    assert found.remarks == (f"the hour of `{text}` is left out, as it states no offset from UTC; --zone keeps it",)
+
+
 @pytest.mark.parametrize("text", ["2026-10-25T02:00", "2026-10-25 02:30", "2026-10-25T02:59:59"])
 def test_a_time_that_comes_twice_is_not_guessed(text):
     said = reason(BERLIN, time=text)
@@ -121,7 +129,6 @@ def test_a_time_that_the_clock_never_showed_is_refused(text):
     ("text", "says"),
     [
         pytest.param("", "is no whole ISO 8601 day or time; write 2026-03-02, or 2026-03-02T07:30+01:00", id="empty"),
-        pytest.param("2026-03-02T07:30", "no offset from UTC; add one (+01:00), give the day alone, or name --zone", id="naive"),
         pytest.param("02.03.2026", "is no whole ISO 8601", id="day-first"),
         pytest.param("03/02/2026", "is no whole ISO 8601", id="month-first"),
         pytest.param("2026-02-30", "is no whole ISO 8601", id="a-day-beyond-the-calendar"),

@@ -189,9 +189,6 @@ def test_a_check_in_the_future_is_kept_and_told(bench, path):
         pytest.param(("W-7", "--reference=-5", "--shown", "5"), "`reference` -5 is below 0", id="negative"),
         pytest.param(("W-7", "--reference", "5", "--shown", "5", "--unit", "J"), "unit `J` is an energy", id="energy"),
         pytest.param(
-            ("W-7", "--reference", "5", "--shown", "5", "--at", "2026-03-02T07:30"), "states no offset from UTC", id="naive-time"
-        ),
-        pytest.param(
             ("W-7", "--reference", "5", "--shown", "5", "--at", "2026-10-25T02:30", "--zone", "Europe/Berlin"),
             "comes twice in Europe/Berlin",
             id="a-time-that-comes-twice",
@@ -374,12 +371,12 @@ def test_times_without_offset_are_placed_by_the_zone_that_is_named(take, path, z
     assert [row[0] for row in checks(path)] == [at]
 
 
-def test_without_a_zone_they_are_refused_row_by_row(take, path):
-    code, _, error = take("2026-07-02 07:30,W-7,100,101,Nm", "2026-07-02,W-7,100,101,Nm")
+def test_without_a_zone_their_day_is_kept_and_told(take, path):
+    code, _, error = take("2026-07-02 07:30,W-7,100,101,Nm", "2026-07-03,W-7,100,101,Nm")
 
-    assert code == 1
-    assert "line 2, not taken: time `2026-07-02T07:30:00` states no offset from UTC; add one (+01:00)" in error
-    assert len(checks(path)) == 1
+    assert code == 0
+    assert "line 2, mind: the hour of `2026-07-02 07:30` is left out, as it states no offset from UTC; --zone keeps it" in error
+    assert [row[0] for row in checks(path)] == ["2026-07-02", "2026-07-03"]
 
 
 def test_a_void_check_counts_no_more_and_its_file_does_not_bring_it_back(take, bench, path):
