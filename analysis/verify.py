@@ -1,9 +1,7 @@
 """Recomputes an audit database from its own entries and says what does not fit: leaves, tree heads, projections."""
 
-import gc
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -25,7 +23,7 @@ from schemas.database import (
 )
 from schemas.entry import decode_entry, private_hash
 from schemas.errors import AuditError, RecordError
-from schemas.fold import NOT_RECORDED, Fold
+from schemas.fold import NOT_RECORDED, Fold, many_entries
 from schemas.job_rows import TableRow
 from schemas.job_state import At
 from schemas.tree import Frontier, leaf_hash
@@ -71,7 +69,7 @@ def verify_file(path: Path) -> Checked:
         return checked
     try:
         db.execute("BEGIN")
-        with _no_collecting():
+        with many_entries():
             _check(db, checked)
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         # Names and messages out of a damaged schema need not be text.
@@ -79,18 +77,6 @@ def verify_file(path: Path) -> Checked:
     finally:
         db.close()
     return checked
-
-
-@contextmanager
-def _no_collecting() -> Iterator[None]:
-    """Entries and rows by the million form no circles, and looking for some again and again would take a fifth of the time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _is_ours_and_damaged(path: Path, cause: BaseException | None) -> bool:

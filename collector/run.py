@@ -12,6 +12,7 @@ from collector.show import show_pull, show_screen
 from schemas.bodies import LinkKept, MatchKept
 from schemas.errors import Fate, FrameError
 from schemas.fastener_state import Pull
+from schemas.fold import many_entries
 from schemas.frame import Frame, LinkChange, Reading
 from schemas.screen import Last, Press, PressWord, Screen
 from schemas.words import Kind, Link
@@ -45,6 +46,7 @@ def run(events: Iterable[Event], bench: Bench, show: Show) -> None:
             return
 
 
+@many_entries()
 def run_log(frames: Iterator[Frame], bench: Bench, progress: Callable[[int], None]) -> None:
     """Take the rows of a log, a thousand a commit; a row that was stored before is left out. Asks nothing."""
     rows = 0

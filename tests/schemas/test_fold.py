@@ -1,5 +1,6 @@
 """The fold gives the same rows whether entries are taken one by one or all at once, and never a record complete that is not."""
 
+import gc
 import sqlite3
 from contextlib import closing
 
@@ -24,7 +25,7 @@ from schemas.bodies import (
 from schemas.database import PROJECTIONS, schema_sql
 from schemas.entry import Entry
 from schemas.errors import RecordError
-from schemas.fold import Fold, derived_rows
+from schemas.fold import Fold, derived_rows, many_entries
 from schemas.job_state import At
 
 AT = At(9, "2026-03-02T07:00:09.000000Z", "p-1")
@@ -293,3 +294,15 @@ def test_an_entry_that_cannot_be_taken_is_refused_by_its_number(new_job):
 
     with pytest.raises(RecordError, match=f"entry {reading + 1} cannot be what was recorded .*run `witnessmark verify`"):
         derived_rows(ledger_of(job, reading + 1, position=99))
+
+
+@pytest.mark.parametrize("was_on", [pytest.param(True, id="on"), pytest.param(False, id="off")])
+def test_after_many_entries_circles_are_looked_for_as_they_were_before(was_on):
+    (gc.enable if was_on else gc.disable)()
+    try:
+        with many_entries():
+            assert not gc.isenabled()
+
+        assert gc.isenabled() is was_on
+    finally:
+        gc.enable()
