@@ -11,7 +11,8 @@ from analysis.plot_marks import ARROW_LOOK, DAY_MARKS, arrow, is_crossing_marked
 from analysis.plot_panel import EDGE_PT, NAME_PT, ROW_PT, Pane
 from analysis.plot_scale import DriftView, Panel, Scale
 from analysis.plot_style import BAND, BLUE, DASHES, GREY, INK, PT_PER_MM, TITLE_PT, VERMILLION, drawable, text_width_pt, wrapped
-from analysis.wording_drift import EPOCH, day_text, saying, torque_name
+from analysis.wording_drift import day_text, saying, torque_name
+from schemas.check import EPOCH
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist

@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 
 from analysis.measure_drift import GROSS_PERCENT, YEAR_DAYS, Crossing, DriftLine, nominals
 from analysis.wording_drift import LONG_YEARS
+from schemas.check import day_number
 
 if TYPE_CHECKING:
     import pandas as pd
 
 Floats = NDArray[np.float64]
 
-_EPOCH = date(1970, 1, 1).toordinal()
 _SHORTEST_DAYS = 30.0
 _FORECAST_LEAST_DAYS = 90.0
 _FORECAST_MOST_DAYS = 730.0
@@ -73,11 +73,6 @@ class Scale:
     high: float
     rows_above: int
     rows_below: int
-
-
-def day_number(day: date) -> float:
-    """Days since 1970-01-01."""
-    return float(day.toordinal() - _EPOCH)
 
 
 def panels_of(view: DriftView) -> tuple[Panel, ...]:

@@ -4,8 +4,8 @@ from datetime import date, timedelta
 from math import copysign, floor
 
 from analysis.measure_drift import YEAR_DAYS, Crossing, DriftLine
+from schemas.check import EPOCH, day_number
 
-EPOCH = date(1970, 1, 1)
 LONG_YEARS = 10
 """What lies further ahead is not told as a day: no wrench goes on as it does for so long."""
 _MONTHS = (
@@ -67,7 +67,7 @@ def _course(line: DriftLine, limit_percent: float, today: date, at: str) -> str:
     pace = f"{signed(line.slope_percent_per_year or 0.0, 2)} a year"
     if towards < -limit_percent:
         return f"shows {_level(line, limit_percent, at)}, and drifts back by {pace}"
-    far = _day_number(today) + LONG_YEARS * YEAR_DAYS
+    far = day_number(today) + LONG_YEARS * YEAR_DAYS
     if crossing.from_ > far:
         return f"drifts {pace}{at} and stays inside ±{limit_percent:g} % for more than {LONG_YEARS} years"
     if max(crossing.on, crossing.to) > far:
@@ -135,7 +135,3 @@ def _level(line: DriftLine, limit_percent: float, at: str) -> str:
 
 def _edge(crossing: Crossing) -> str:
     return f"{'+' if crossing.edge_percent > 0 else '−'}{abs(crossing.edge_percent):g} %"
-
-
-def _day_number(day: date) -> float:
-    return float((day - EPOCH).days)

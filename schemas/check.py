@@ -15,7 +15,8 @@ so it is units mixed up, a slip of the pen, or a broken tool, and somebody has t
 # Between units there are ratios of 1.02 and 1.15; a wrench can be so far off by itself, so there the ratio must fit better.
 _NEAR_A_FACTOR_GROSS = Decimal("0.03")
 _NEAR_A_FACTOR = Decimal("0.01")
-_EPOCH = date(1970, 1, 1).toordinal()
+EPOCH = date(1970, 1, 1)
+"""Days of checks are counted from here on, with fractions."""
 _DAY_S = 86400
 # An error in percent is for lists and charts; nothing is judged by its last digits.
 _SHOWN = Context(prec=28)
@@ -44,10 +45,15 @@ def is_inside(reference_nm: Decimal, shown_nm: Decimal, limit_percent: Decimal) 
     return _EXACT.multiply(off, Decimal(100)) <= _EXACT.multiply(reference_nm, limit_percent)
 
 
+def day_number(day: date) -> float:
+    """Days since 1970-01-01."""
+    return float((day - EPOCH).days)
+
+
 def day_of(checked_at: str) -> float:
     """Days since 1970-01-01 of a day (`2026-03-02`), or with their fraction of an RFC 3339 instant."""
     if len(checked_at) == len("2026-03-02"):
-        return float(date.fromisoformat(checked_at).toordinal() - _EPOCH)
+        return day_number(date.fromisoformat(checked_at))
     instant = datetime.fromisoformat(checked_at).astimezone(UTC)
     return (instant - datetime(1970, 1, 1, tzinfo=UTC)).total_seconds() / _DAY_S
 

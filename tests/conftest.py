@@ -137,6 +137,12 @@ class Floor:
 
 
 @pytest.fixture
+def stepped_clock() -> SteppedClock:
+    """A clock that goes on by itself each time it is asked."""
+    return SteppedClock()
+
+
+@pytest.fixture
 def floor(tmp_path: Path) -> Floor:
     """A workshop whose database is not made yet."""
     return Floor(tmp_path / "audit.db")

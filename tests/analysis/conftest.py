@@ -1,8 +1,7 @@
 """A made-up workshop whose database is written by the real recorder, so that what is read here is what it writes."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
@@ -21,6 +20,7 @@ from schemas.bodies import (
     ReadingKept,
     WrenchAdded,
 )
+from schemas.clock import Clock
 from schemas.plan.load import load_plan
 from schemas.route_body import route_to_body
 from schemas.units import find_unit, to_nm, torque_text
@@ -47,22 +47,6 @@ steps:
     to: 80 km
 """
 BANDS = {("hub-nuts", 1): ("45", "90"), ("hub-nuts", 2): ("90", "110"), ("guard", 1): ("18", "22")}
-
-
-@dataclass
-class StepClock:
-    """A clock that goes on by one second each time it is asked."""
-
-    instant: datetime = field(default=datetime(2026, 3, 2, 7, 0, tzinfo=UTC))
-    count: int = 0
-
-    def now(self) -> datetime:
-        self.instant += timedelta(seconds=1)
-        return self.instant
-
-    def monotonic_ns(self) -> int:
-        self.count += 1
-        return self.count
 
 
 @dataclass
@@ -132,9 +116,9 @@ def path(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def make_shop(path: Path) -> Iterator[Callable[..., Shop]]:
+def make_shop(path: Path, stepped_clock: Clock) -> Iterator[Callable[..., Shop]]:
     """Opens the database for writing, once a test, and closes it at the end."""
-    with Recorder(path, StepClock(), "test") as recorder:
+    with Recorder(path, stepped_clock, "test") as recorder:
         yield lambda **more: Shop(recorder, **more)
 
 
