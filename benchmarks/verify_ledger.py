@@ -8,7 +8,9 @@ from statistics import median
 from tempfile import TemporaryDirectory
 
 from analysis.load.database import open_as_is
-from analysis.verify import Checked, check_ledger, verify_file
+from analysis.verify import verify_file
+from analysis.verify_ledger import check_ledger
+from analysis.verify_shape import Checked
 from benchmarks.measure import in_turn, timed, times_as_long
 from benchmarks.table import Row
 from benchmarks.workshop import PLAN_FASTENERS, STAGES, open_shop

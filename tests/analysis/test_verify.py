@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from analysis.verify import MOST_FINDINGS, Checked, verify_file
+from analysis.verify import verify_file
+from analysis.verify_shape import MOST_FINDINGS, Checked
 from collector.cli.main import main
 from collector.record.checks import add_checks
 from schemas.bodies import CheckMade
