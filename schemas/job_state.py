@@ -1,5 +1,6 @@
 """One job as its entries make it: pulls, what was decided and signed, which joint is in hand. Pure; the fold of one job."""
 
+from bisect import bisect_left, insort
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -63,6 +64,7 @@ class JobState:
     closed: At | None = None
     last_pull: Pull | None = None
     strays: int = 0
+    _placed: list[int] = field(default_factory=list)
     _passes: tuple[tuple[Step, Joint], ...] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -132,6 +134,7 @@ class JobState:
         before = pull.match
         pull.match, pull.match_seq = match, at.seq
         self.strays += (match.kind == Kind.STRAY) - (before is not None and before.kind == Kind.STRAY)
+        self._place(pull.seq, before is not None and before.joint is not None, match.joint is not None)
         touched = set()
         if before is not None:
             pull.revisions += 1
@@ -148,6 +151,20 @@ class JobState:
             if match.kind == Kind.TIGHTENING and match.revises is None:
                 self.in_hand = match.joint
         return touched
+
+    def _place(self, seq: int, was_placed: bool, is_placed: bool) -> None:
+        if is_placed and not was_placed:
+            insort(self._placed, seq)
+        elif was_placed and not is_placed:
+            del self._placed[bisect_left(self._placed, seq)]
+
+    def last_placed(self, before: int | None = None) -> Pull | None:
+        """The last pull that lies on a fastener of this job, of those whose entry comes before that number.
+
+        Looked up, not looked for: a log can have a hundred thousand strays behind it.
+        """
+        end = len(self._placed) if before is None else bisect_left(self._placed, before)
+        return self.pulls[self._placed[end - 1]] if end else None
 
     def _take_decision(self, at: At, decided: Decided) -> set[str]:
         self.decisions.append((at, decided))

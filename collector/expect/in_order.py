@@ -96,10 +96,8 @@ def _open_in(state: JointState) -> Target | None:
 
 def last_touched(so_far: JobState, before: int | None = None) -> MatchKept | None:
     """The match of the last pull on a fastener of this job, of those whose entry comes before that number."""
-    for pull in reversed(so_far.pulls.values()):
-        if (before is None or pull.seq < before) and pull.match is not None and pull.match.joint is not None:
-            return pull.match
-    return None
+    pull = so_far.last_placed(before)
+    return None if pull is None else pull.match
 
 
 def _place(match: MatchKept) -> tuple[str | None, int | None, int | None]:

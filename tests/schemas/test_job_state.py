@@ -161,3 +161,23 @@ def test_what_was_not_read_logs_frames_reports_and_the_closing_are_kept_beside_t
     assert job.state.logs == ["monday.csv"]
     assert (job.state.closed.seq, job.state.closed.by) == (closed, "p-2")
     assert not job.joint("hub").events
+
+
+def test_the_last_pull_on_a_fastener_is_found_whatever_came_after_it_or_was_taken_back(new_job):
+    job = new_job()
+    first = job.pull("hub", 1, 1, "50")
+    second = job.pull("hub", 1, 2, "50")
+    strays = [job.read("70") for _ in range(3)]
+    for stray in strays:
+        job.match(stray, None, None, None, kind="stray", verdict=None)
+
+    assert job.state.last_placed().seq == second
+    assert job.state.last_placed(before=strays[0]).seq == second
+    assert job.state.last_placed(before=second).seq == first
+    assert job.state.last_placed(before=first) is None
+
+    job.match(second, None, None, None, kind="stray", verdict=None, revises=job.state.pulls[second].match_seq)
+    assert job.state.last_placed().seq == first
+    job.match(strays[1], "hub", 1, 2, revises=job.state.pulls[strays[1]].match_seq)
+    job.match(second, "hub", 1, 2, kind="repeat", revises=job.state.pulls[second].match_seq)
+    assert [job.state.last_placed(before).seq for before in (None, strays[1], second)] == [strays[1], second, first]
