@@ -54,9 +54,9 @@ def check_points(checks: "pd.DataFrame") -> Points:
     Sorted references of one wrench are one point as long as each lies within 5 % of the one before; a run that spans more than
     5 % is parted at each gap wider than 2 %, and ends 10 % above its lowest. The point's nominal is the value that at least half
     of its references have in common (a reference that is set), else the value that at least half of its shown values have in
-    common (a wrench that is set), else the median reference to three significant digits; a single check that shows another
-    point's nominal belongs to that. Points of one wrench with the same nominal are one: a set wrench whose error jumped is
-    still checked at what it is set to.
+    common (a wrench that is set), else the roundest value, of three significant digits at most, at the median reference and
+    within the middle half of all. A single check that shows another point's nominal belongs to that. Points of one wrench with
+    the same nominal are one: a set wrench whose error jumped is still checked at what it is set to.
 
     Args:
         checks: columns `wrench` str, `reference_nm` and `shown_nm` in N·m, finite and above 0.
@@ -152,12 +152,23 @@ def _nominal_nm(reference: _ByPoint, shown: _ByPoint) -> Floats:
     """The nominal of each point; `reference` is sorted within each."""
     nominal = _shared(reference)
     is_open = np.isnan(nominal)
-    nominal[is_open] = [float(f"{value:.3g}") for value in _median(reference)[is_open]]
+    low, high = (reference.values[reference.starts + share * reference.counts // 4] for share in (1, 3))
+    middles = zip(low[is_open].tolist(), _median(reference)[is_open].tolist(), high[is_open].tolist(), strict=True)
+    nominal[is_open] = [_round_value(*middle) for middle in middles]
     is_set = is_open & _may_share(shown)
     if is_set.any():
         common = _shared(_sorted(shown, is_set))
         nominal[is_set] = np.where(np.isnan(common), nominal[is_set], common)
     return nominal
+
+
+def _round_value(low: float, middle: float, high: float) -> float:
+    """The middle to as few significant digits, at most three, as leave it within low to high: what a person would aim at."""
+    for digits in (1, 2):
+        value = float(f"{middle:.{digits}g}")
+        if low <= value <= high:
+            return value
+    return float(f"{middle:.3g}")
 
 
 def _may_share(rows: _ByPoint) -> NDArray[np.bool_]:

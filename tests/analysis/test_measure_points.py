@@ -24,7 +24,10 @@ def table(rows):
         pytest.param([(100, 101), (100, 102), (98.7, 99), (101.3, 99)], [100] * 4, id="half-of-an-even-number"),
         pytest.param([(118.4, 120), (121.1, 120), (119.6, 119.9), (119.7, 120.1)], [120] * 4, id="half-of-the-shown"),
         pytest.param([(119.83, 120.4), (120.11, 121), (120.24, 119)], [120] * 3, id="nothing-in-common"),
-        pytest.param([(119.83, 120.4), (121.37, 121)], [121] * 2, id="middle-of-two-to-three-digits"),
+        pytest.param([(119.83, 120.4), (121.37, 121)], [120] * 2, id="roundest-between-two"),
+        pytest.param([(120.83, 120.4), (121.37, 121)], [121] * 2, id="middle-of-two-to-three-digits"),
+        pytest.param([(59.7, 1), (59.9, 2), (60.2, 3), (60.5, 4), (60.9, 5)], [60] * 5, id="a-round-value-in-the-middle-half"),
+        pytest.param([(62.3, 1), (62.4, 2), (62.5, 3), (62.6, 4), (62.7, 5)], [62.5] * 5, id="no-rounder-value-is-near"),
         pytest.param([(8.937, 9)], [8.94], id="one-check"),
         pytest.param([(60, 60), (63, 60)], [60, 60], id="within-5-percent"),
         pytest.param([(60, 60.1), (63.01, 63)], [60, 63], id="beyond-5-percent"),
@@ -104,7 +107,10 @@ def nominal_of(point):
         min((value for value in values if values.count(value) >= max(2, len(values) / 2)), default=None)
         for values in (references, shown)
     ]
-    return next((value for value in common if value is not None), float(f"{np.median(references):.3g}"))
+    low, high = (sorted(references)[share * len(references) // 4] for share in (1, 3))
+    digits = (float(f"{np.median(references):.{count}g}") for count in (1, 2, 3))
+    round_values = [value for count, value in enumerate(digits, 1) if low <= value <= high or count == 3]
+    return next((value for value in common if value is not None), round_values[0])
 
 
 TENTHS = st.integers(1, 40).map(lambda tenths: 10 + tenths / 10)
