@@ -6,11 +6,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.measure_lines import Floats, Indices
+
 if TYPE_CHECKING:
     import pandas as pd
-
-Floats = NDArray[np.float64]
-Indices = NDArray[np.intp]
 
 NEIGHBOUR = 1.05
 """References of one wrench that lie within 5 % of the next lower one can belong to one check torque. A hand comes to the torque

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from analysis.measure_drift import Crossing, DriftLine
-from analysis.plot_panel import GAP_PT, Pane, edge_text
-from analysis.plot_scale import Floats, Panel, Scale
+from analysis.measure_lines import Floats
+from analysis.plot_panel import GAP_PT, Pane
+from analysis.plot_scale import Panel, Scale
 from analysis.plot_style import GREY, INK, VERMILLION, text_width_pt
-from analysis.wording_drift import calendar_day, day_text
+from analysis.wording_drift import calendar_day, day_text, edge_text
 
 if TYPE_CHECKING:
     from matplotlib.path import Path

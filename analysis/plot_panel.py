@@ -7,6 +7,7 @@ import numpy as np
 
 from analysis.plot_scale import Panel, Scale
 from analysis.plot_style import BAND, BLUE, DASHES, GREY, LIMIT_DASHES, OUTSIDE, TEXT_PT, VERMILLION, text_width_pt
+from analysis.wording_drift import edge_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -78,11 +79,6 @@ def draw_limits(pane: Pane) -> None:
             name if fits else name.removeprefix("limit "), (1, edge), (GAP_PT, 0), xycoords=("axes fraction", "data"),
             textcoords="offset points", va="center_baseline", fontsize=TEXT_PT, color=VERMILLION,
         )  # fmt: skip
-
-
-def edge_text(edge_percent: float) -> str:
-    """A limit with its sign, `+4 %`."""
-    return f"{'+' if edge_percent > 0 else '−'}{abs(edge_percent):g} %"
 
 
 def _measured(pane: Pane, panel: Panel) -> None:

@@ -6,16 +6,14 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analysis.measure_drift import GROSS_PERCENT, YEAR_DAYS, Crossing, DriftLine, nominals
+from analysis.measure_lines import Floats
 from analysis.wording_drift import LONG_YEARS
 from schemas.check import day_number
 
 if TYPE_CHECKING:
     import pandas as pd
-
-Floats = NDArray[np.float64]
 
 _SHORTEST_DAYS = 30.0
 _FORECAST_LEAST_DAYS = 90.0

@@ -8,13 +8,11 @@ from pathlib import Path
 from analysis.load.database import open_as_is
 from analysis.verify_ledger import check_ledger, ledger_rows, plain_rows
 from analysis.verify_shape import Checked, check_shape
-from schemas.bodies import parse_body
 from schemas.database import APPLICATION_ID, PROJECTIONS, Row, Table
-from schemas.entry import decode_entry, private_hash
+from schemas.entry import decode_entry, fits_private
 from schemas.errors import AuditError, RecordError
-from schemas.fold import NOT_RECORDED, Fold, many_entries
+from schemas.fold import NOT_RECORDED, Fold, by_table, many_entries
 from schemas.job_rows import TableRow
-from schemas.job_state import At
 
 
 def verify_file(path: Path) -> Checked:
@@ -64,8 +62,7 @@ def _check(db: sqlite3.Connection, checked: Checked) -> None:
 
 def _fold_entry(fold: Fold, seq: int, raw: bytes) -> str | None:
     def apply() -> None:
-        entry = decode_entry(raw)
-        fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
+        fold.take_entry(seq, decode_entry(raw))
 
     return _trouble(apply)
 
@@ -98,25 +95,21 @@ def _trouble(attempt: Callable[[], object]) -> str | None:
 
 def _check_private(db: sqlite3.Connection, checked: Checked) -> None:
     """A name, item or plate that is still kept must be the one whose hash its entry holds."""
-    wrong = []
     rows = db.execute(
         "SELECT private.seq, field, salt, value, json_extract(entry, '$.body.' || field || '_sha256') FROM private "
         "LEFT JOIN ledger ON ledger.seq = private.seq WHERE json_valid(entry) OR entry IS NULL"
     )
-    for seq, name, salt, value, expected in rows:
-        try:
-            fits = private_hash(bytes.fromhex(salt), value) == expected
-        except (ValueError, RecordError):
-            fits = False
-        if not fits:
-            wrong.append(f"private value `{name}` of entry {seq} is not the one that was recorded")
-    checked.find(wrong)
+    checked.find(
+        [
+            f"private value `{name}` of entry {seq} is not the one that was recorded"
+            for seq, name, salt, value, expected in rows
+            if not fits_private(salt, value, expected)
+        ]
+    )
 
 
 def _check_projections(db: sqlite3.Connection, checked: Checked, rows: list[TableRow]) -> None:
-    expected: dict[str, dict[Row, Row]] = {table.name: {} for table in PROJECTIONS}
-    for table, row in rows:
-        expected[table.name][row[: table.keys]] = row
+    expected = by_table(rows)
     wrong: list[str] = []
     for table in PROJECTIONS:
         wrong += _differences(db, table, expected[table.name])

@@ -63,7 +63,7 @@ def _course(line: DriftLine, limit_percent: float, today: date, at: str) -> str:
         return f"shows {_level(line, limit_percent, at)}: no drift can be told from {_count(line.checks)}"
     towards = copysign(1.0, crossing.edge_percent) * line.error_percent_now
     if towards > limit_percent:
-        return f"has been outside {_edge(crossing)}{at} {_since(crossing, line.first_day, today)}"
+        return f"has been outside {edge_text(crossing.edge_percent)}{at} {_since(crossing, line.first_day, today)}"
     pace = f"{signed(line.slope_percent_per_year or 0.0, 2)} a year"
     if towards < -limit_percent:
         return f"shows {_level(line, limit_percent, at)}, and drifts back by {pace}"
@@ -71,10 +71,10 @@ def _course(line: DriftLine, limit_percent: float, today: date, at: str) -> str:
     if crossing.from_ > far:
         return f"drifts {pace}{at} and stays inside ±{limit_percent:g} % for more than {LONG_YEARS} years"
     if max(crossing.on, crossing.to) > far:
-        return f"leaves {_edge(crossing)}{at} not before {day_text(_day(crossing.from_))}"
+        return f"leaves {edge_text(crossing.edge_percent)}{at} not before {day_text(_day(crossing.from_))}"
     # Nobody has looked since the last check, where the line was still inside.
     verb, unseen = ("left", ", if it went on as in its checks") if _day(crossing.to) < today else ("leaves", "")
-    return f"{verb} {_edge(crossing)}{at} {_between(crossing)}{unseen}"
+    return f"{verb} {edge_text(crossing.edge_percent)}{at} {_between(crossing)}{unseen}"
 
 
 def _since(crossing: Crossing, first_day: float, today: date) -> str:
@@ -133,5 +133,6 @@ def _level(line: DriftLine, limit_percent: float, at: str) -> str:
     return f"{signed(error)}{at}" + (f", outside ±{limit_percent:g} %" if abs(error) > limit_percent else "")
 
 
-def _edge(crossing: Crossing) -> str:
-    return f"{'+' if crossing.edge_percent > 0 else '−'}{abs(crossing.edge_percent):g} %"
+def edge_text(edge_percent: float) -> str:
+    """A limit with its sign, `+4 %`."""
+    return f"{'+' if edge_percent > 0 else '−'}{abs(edge_percent):g} %"

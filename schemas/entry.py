@@ -143,6 +143,14 @@ def private_hash(salt: bytes, value: str) -> str:
         raise RecordError("the value holds half of a surrogate pair, which has no UTF-8; type it again") from error
 
 
+def fits_private(salt: str, value: str, expected: object) -> bool:
+    """Whether a private value, with its salt in hex, is the one whose hash its entry holds; False also where it cannot be one."""
+    try:
+        return private_hash(bytes.fromhex(salt), value) == expected
+    except (ValueError, RecordError):
+        return False
+
+
 def _parsed(text: str) -> object:
     """The same as json.loads, which looks for white space around a text of ours, where there is none."""
     try:

@@ -25,7 +25,7 @@ from schemas.bodies import (
     parse_body,
 )
 from schemas.database import Row
-from schemas.entry import decode_entry
+from schemas.entry import Entry, decode_entry
 from schemas.errors import RecordError
 from schemas.fastener_state import Pull
 from schemas.job_rows import TableRow, event_row, job_row, joint_rows, reading_row
@@ -73,6 +73,10 @@ class Fold:
                 self._open_job(at, body)
             case _:
                 self._take_job_entry(at, body)
+
+    def take_entry(self, seq: int, entry: Entry) -> None:
+        """Take the entry of that number as the ledger has it; RecordError as `apply`, and for what this program does not know."""
+        self.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
 
     @property
     def wrenches(self) -> dict[str, Wrench]:
@@ -162,6 +166,14 @@ def many_entries() -> Iterator[None]:
             gc.enable()
 
 
+def by_table(rows: Iterable[TableRow]) -> dict[str, dict[Row, Row]]:
+    """Rows by the name of their table and then by their key; every table is there."""
+    found: dict[str, dict[Row, Row]] = {table.name: {} for table in db.PROJECTIONS}
+    for table, row in rows:
+        found[table.name][row[: table.keys]] = row
+    return found
+
+
 @many_entries()
 def derived_rows(ledger: Iterable[tuple[int, str]]) -> list[TableRow]:
     """Every row of every derived table, from all of the ledger as (number, entry's text) in order.
@@ -172,7 +184,7 @@ def derived_rows(ledger: Iterable[tuple[int, str]]) -> list[TableRow]:
     for seq, text in ledger:
         entry = decode_entry(text)
         try:
-            fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
+            fold.take_entry(seq, entry)
         except NOT_RECORDED as error:
             what = f"entry {seq} cannot be what was recorded ({error!r}); run `witnessmark verify` on the file"
             raise RecordError(what) from error

@@ -63,6 +63,7 @@ class Frontier:
         if not self._peaks:
             return _EMPTY_ROOT
         root = self._peaks[-1]
+        # `node_hash` spelled out, here and in `append`: verify comes here millions of times, and the calls would show.
         for peak in self._peaks[-2::-1]:
             root = sha256(b"\x01" + peak + root).digest()
         return root

@@ -10,7 +10,6 @@ from analysis.export.tightenings import tightening_rows
 from analysis.load import ledger
 from analysis.load.database import person_names, snapshot
 from analysis.load.record import Tree
-from schemas.bodies import PROGRAM
 from schemas.database import Row
 from schemas.errors import RecordError
 
@@ -101,7 +100,7 @@ def open_export(db: sqlite3.Connection, scope: Scope) -> Iterator[Export]:
 
 
 def _rows(db: sqlite3.Connection, scope: Scope) -> Iterator[Row]:
-    names = {"": "not named", PROGRAM: "the program", **person_names(db)}
+    names = person_names(db)
     if scope.what is What.TIGHTENINGS:
         yield from tightening_rows(db, scope.of, names)
         return

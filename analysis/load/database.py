@@ -7,6 +7,7 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Any, TypeVar
 
+from schemas.bodies import PROGRAM
 from schemas.database import APPLICATION_ID, SCHEMA_VERSION, derived_sql
 from schemas.errors import RecordError
 from schemas.fold import derived_rows
@@ -109,8 +110,9 @@ def made(kind: Callable[..., _Made], row: sqlite3.Row, **more: object) -> _Made:
 
 
 def person_names(db: sqlite3.Connection) -> dict[str, str]:
-    """The name of each person's id; an erased name is said to be erased."""
+    """The name of each id that an entry can be by; an erased name is said to be erased."""
     rows = db.execute(
         "SELECT person.person, private.value FROM person LEFT JOIN private ON private.seq = person.seq AND private.field = 'name'"
     )
-    return {person: f"{person} (name erased)" if name is None else name for person, name in rows}
+    names = {person: f"{person} (name erased)" if name is None else name for person, name in rows}
+    return {"": "not named", PROGRAM: "the program", **names}

@@ -26,14 +26,11 @@ from analysis.load.record import (
     WrenchUsed,
 )
 from analysis.load.shown import torque_in_unit
-from schemas.bodies import PROGRAM
 from schemas.errors import RecordError
 from schemas.route import Band, Joint, Route
 from schemas.route_body import route_from_body
 from schemas.units import find_unit
 from schemas.words import StepWord
-
-_NOBODY = {"": "not named", PROGRAM: "the program"}
 
 
 def load_job(db: sqlite3.Connection, job: str) -> JobRecord:
@@ -62,7 +59,7 @@ class _Job:
         self._db = db
         self._row = row
         self._id: str = row["job"]
-        self._names = {**_NOBODY, **person_names(db)}
+        self._names = person_names(db)
         self._plan = ledger.plan_at(db, row["plan_seq"])
         self._route: Route = route_from_body(self._plan.route)
         self._joints = dict(self._route.by_id())

@@ -356,11 +356,6 @@ class JobRecord:
         return tuple(reading for reading in self.readings if reading.kind == Kind.STRAY)
 
     @property
-    def unplaced(self) -> tuple[ReadingRow, ...]:
-        """The readings that nobody has matched yet."""
-        return tuple(reading for reading in self.readings if reading.kind is None)
-
-    @property
     def set_aside(self) -> tuple[NotReadRow, ...]:
         """What could be decoded but not be decided."""
         return tuple(row for row in self.not_read if row.fate == Fate.SET_ASIDE)

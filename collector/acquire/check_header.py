@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from collector.acquire.log_header import header_key, shown_names
 from schemas.errors import SourceError, SourceReason
 
 NAMES = {
@@ -40,17 +41,15 @@ def check_error(file: str, what: str) -> SourceError:
 
 def fields_of(names: Sequence[str]) -> list[str | None]:
     """The field of each column of a header, None where it is not one of ours."""
-    return [NAMES.get("_".join(name.lower().replace("-", " ").replace("_", " ").split())) for name in names]
+    return [NAMES.get(header_key(name)) for name in names]
 
 
 def header_fields(names: Sequence[str], file: str) -> list[str | None]:
     """The field of each column; SourceError where a field that is needed has none, or any field has two."""
     fields = fields_of(names)
-    # repr escapes what would break the line or turn its direction.
-    seen = repr(", ".join(f"`{name}`" for name in names)[:200])[1:-1]
     for field in _ONCE:
         count = fields.count(field)
         if count > 1 or (count == 0 and field in NEEDED):
             what = f"{count} columns for `{field}`" if count else f"no column `{field}`"
-            raise check_error(file, f"has {what} in its header, which is {seen}; needed are {', '.join(NEEDED)}")
+            raise check_error(file, f"has {what} in its header, which is {shown_names(names)}; needed are {', '.join(NEEDED)}")
     return fields

@@ -59,7 +59,7 @@ def log_wire_format(header: bytes, file: str, longest: int) -> WireFormat:
     """
     text = _text(header, file)
     names = [name.strip().removeprefix('"').removesuffix('"').strip() for name in text.split(",")]
-    fields = tuple(COLUMNS.get("_".join(name.lower().replace("-", " ").replace("_", " ").split())) for name in names)
+    fields = tuple(COLUMNS.get(header_key(name)) for name in names)
     if "torque" not in fields:
         raise _no_torque(text, names, file)
     _refuse_two_for_one(names, fields, file)
@@ -74,6 +74,17 @@ def log_wire_format(header: bytes, file: str, longest: int) -> WireFormat:
         no_reading=NO_READING,
         status=STATUS,
     )
+
+
+def header_key(name: str) -> str:
+    """A header in small letters and with `_` between its words, as the tables of known headers have it."""
+    return "_".join(name.lower().replace("-", " ").replace("_", " ").split())
+
+
+def shown_names(names: Sequence[str]) -> str:
+    """The headers of a file for a message, on one line."""
+    # repr escapes what would break the line or turn its direction.
+    return repr(", ".join(f"`{name}`" for name in names)[:200])[1:-1]
 
 
 def log_error(file: str, what: str) -> SourceError:
@@ -94,8 +105,7 @@ def _no_torque(text: str, names: Sequence[str], file: str) -> SourceError:
     for mark, word in ((";", "semicolons"), ("\t", "tabs")):
         if mark in text:
             return log_error(file, f"has {word} between its columns, and only commas are read; save it with commas")
-    seen = repr(", ".join(f"`{name}`" for name in names)[:200])[1:-1]
-    return log_error(file, f"has no column `torque` in its header, only {seen}; give the torque column that name")
+    return log_error(file, f"has no column `torque` in its header, only {shown_names(names)}; give the torque column that name")
 
 
 def _refuse_two_for_one(names: Sequence[str], fields: Sequence[FieldName | None], file: str) -> None:

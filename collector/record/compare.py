@@ -1,14 +1,12 @@
 """Holds what the database shows of one job against what its entries say, so that no report goes out on altered tables."""
 
-from collections.abc import Iterator
+from itertools import chain
 
-from collector.record.recorder import REGISTER_KINDS, Recorder
-from schemas.bodies import parse_body
+from collector.record.recorder import Recorder
 from schemas.database import PROJECTIONS, Row, Table
-from schemas.entry import Entry, private_hash
+from schemas.entry import fits_private
 from schemas.errors import RecordError
-from schemas.fold import Fold
-from schemas.job_state import At
+from schemas.fold import Fold, by_table
 
 _PRIVATE = """
 SELECT private.seq, field, salt, value, json_extract(entry, '$.body.' || field || '_sha256')
@@ -23,28 +21,19 @@ def refuse_altered(recorder: Recorder, job: str) -> None:
     The whole file is looked at by `verify` alone; this looks at what a report of the job is made from.
     """
     fold = Fold()
-    for seq, entry in _entries(recorder, job):
-        fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
-    made: dict[str, dict[Row, Row]] = {table.name: {} for table in PROJECTIONS}
-    for table, row in fold.take_rows():
-        made[table.name][row[: table.keys]] = row
+    for seq, entry in chain(recorder.register_entries(), recorder.job_entries(job)):
+        fold.take_entry(seq, entry)
+    made = by_table(fold.take_rows())
     for table in PROJECTIONS:
         if _there(recorder, table, job) != made[table.name]:
             raise _altered(recorder, f"the derived table `{table.name}` is not what the entries of job {job} make")
     for entry_seq, field, salt, value, expected in recorder.query(_PRIVATE, job):
-        if private_hash(bytes.fromhex(str(salt)), str(value)) != expected:
+        if not fits_private(str(salt), str(value), expected):
             raise _altered(recorder, f"the private value `{field}` of entry {entry_seq} is not the one that was recorded")
 
 
 def _altered(recorder: Recorder, what: str) -> RecordError:
     return RecordError(f"{recorder.path}: {what}, so the file was altered; run `witnessmark verify` on it, nothing was issued")
-
-
-def _entries(recorder: Recorder, job: str) -> Iterator[tuple[int, Entry]]:
-    yield from recorder.entries("json_extract(entry, '$.kind') IN (?, ?, ?)", *REGISTER_KINDS)
-    for (plan_seq,) in recorder.query("SELECT plan_seq FROM job WHERE job = ?", job):
-        yield from recorder.entries("seq = ?", int(str(plan_seq)))
-    yield from recorder.entries("json_extract(entry, '$.body.job') = ?", job)
 
 
 def _there(recorder: Recorder, table: Table, job: str) -> dict[Row, Row]:

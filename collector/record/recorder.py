@@ -12,7 +12,7 @@ from typing import Any
 
 from collector.record.database import WriterLock, connect_writer
 from collector.record.rebuild import rebuild_projections
-from schemas.bodies import PROGRAM, Body, PersonNamed, SessionOpened, pack_body, parse_body
+from schemas.bodies import PROGRAM, Body, PersonNamed, SessionOpened, pack_body
 from schemas.clock import Clock, rfc3339
 from schemas.database import LEDGER_FORMAT, PLAN_FORMAT, PROJECTIONS
 from schemas.entry import Entry, decode_entry, private_hash
@@ -21,7 +21,7 @@ from schemas.fold import Fold
 from schemas.job_state import At, JobState
 from schemas.tree import Frontier, leaf_hash
 
-REGISTER_KINDS = ("person", "wrench", "calibration")
+_REGISTER_KINDS = ("person", "wrench", "calibration")
 _UPSERTS = {table.name: table.upsert_sql() for table in PROJECTIONS}
 
 
@@ -69,14 +69,26 @@ class Recorder:
         if (head or (0, self._tree.root())) != (self._tree.size, self._tree.root()):
             raise RecordError(f"{self.path}: the ledger does not fit its tree head, so it was altered; run `witnessmark verify`")
         self._head_size = self._tree.size
-        for seq, entry in self.entries("json_extract(entry, '$.kind') IN (?, ?, ?)", *REGISTER_KINDS):
-            self.fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
+        for seq, entry in self.register_entries():
+            self.fold.take_entry(seq, entry)
         self.fold.take_rows()
 
     def entries(self, where: str, *values: str | int) -> Iterator[tuple[int, Entry]]:
         """Ledger entries in order, as (number, entry), of the rows that an SQL condition names."""
         for seq, text in list(self._read(f"SELECT seq, entry FROM ledger WHERE {where} ORDER BY seq", *values)):
             yield seq, decode_entry(text)
+
+    def register_entries(self) -> Iterator[tuple[int, Entry]]:
+        """The entries of persons, wrenches and calibrations."""
+        return self.entries("json_extract(entry, '$.kind') IN (?, ?, ?)", *_REGISTER_KINDS)
+
+    def job_entries(self, job: str) -> Iterator[tuple[int, Entry]]:
+        """The entry of a job's plan, then all of the job; RecordError where there is none of that number."""
+        found = self.query("SELECT plan_seq FROM job WHERE job = ?", job)
+        if not found:
+            raise RecordError(f"{self.path}: there is no job {job}; see `witnessmark job list`")
+        yield from self.entries("seq = ?", int(str(found[0][0])))
+        yield from self.entries("json_extract(entry, '$.body.job') = ?", job)
 
     def query(self, sql: str, *values: str | int | None) -> list[tuple[object, ...]]:
         """Rows of a question to the projections."""
@@ -193,13 +205,13 @@ class Recorder:
     def load_plan(self, seq: int, entry: Entry) -> None:
         """Give the fold a plan that an earlier run kept."""
         if seq not in self.fold.routes:
-            self.fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
+            self.fold.take_entry(seq, entry)
 
     def load_check(self, seq: int) -> None:
         """Give the fold the check in that entry, which an earlier run kept."""
         if not self.fold.register.has_check(seq):
             for at_seq, entry in self.entries("seq = ?", seq):
-                self.fold.apply(At(at_seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
+                self.fold.take_entry(at_seq, entry)
             self.fold.take_rows()
 
     def rebuild(self) -> int:
@@ -210,12 +222,9 @@ class Recorder:
     def load_job(self, job: str) -> JobState:
         """The state of a job from the ledger; RecordError where there is none of that number."""
         if job not in self.fold.jobs:
-            found = self.query("SELECT plan_seq FROM job WHERE job = ?", job)
-            if not found:
-                raise RecordError(f"{self.path}: there is no job {job}; see `witnessmark job list`")
-            for seq, entry in self.entries("seq = ?", int(str(found[0][0]))):
-                self.load_plan(seq, entry)
-            for seq, entry in self.entries("json_extract(entry, '$.body.job') = ?", job):
-                self.fold.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
+            for seq, entry in self.job_entries(job):
+                # Another job after the same plan may have brought it in.
+                if seq not in self.fold.routes:
+                    self.fold.take_entry(seq, entry)
             self.fold.take_rows()
         return self.fold.jobs[job]

@@ -147,3 +147,13 @@ def test_an_erased_name_is_no_alteration(shop, tmp_path):
 
     assert main(["job", "report", "1", "--db", str(shop.path), "--to", "r.html"]) == 1
     assert "(erased)" in (tmp_path / "r.html").read_text(encoding="utf-8")
+
+
+def test_a_private_value_with_a_salt_that_is_none_is_an_alteration_and_no_crash(shop, capsys):
+    with closing(sqlite3.connect(shop.path)) as db:
+        db.execute("UPDATE private SET salt = 'no hex' WHERE field = 'item'")
+        db.commit()
+
+    assert main(["job", "report", "1", "--db", str(shop.path), "--to", "r.html"]) == 2
+    assert "the private value `item`" in capsys.readouterr().err
+    assert issued(shop.path) == []
