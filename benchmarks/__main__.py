@@ -14,6 +14,7 @@ PARTS = {
     "matching": "matching",
     "verify": "verify_ledger",
     "drift": "drift",
+    "plan": "plan_mistakes",
     "startup": "startup",
     "report": "report",
 }

@@ -80,6 +80,7 @@ class Bench:
             None if reading.torque_nm is None else torque_text(reading.torque_nm), int(reading.over_range) or None,
             reading.sequence, self.sequences.passed_over(named, job, reading.sequence), reading.tool_time,
             reading.angle_deg, reading.notes or None, None if unfit else 1, unfit, self.simulated_mark,
+            None if wrench is None or wrench.length_mm is None else f"{wrench.length_mm:f}",
         )  # fmt: skip
         return self.recorder.append(body, self.by, frame.received_at, frame.mono_ns)
 

@@ -113,4 +113,5 @@ def _refreshed(bench: Bench, last: Last | None) -> Last | None:
 def _show(bench: Bench, show: Show, last: Last | None, link: Link, notice: str, ended: bool = False) -> None:
     target = bench.matcher.expect_next(bench.job)
     ask = expect_answer(bench.job, target)
-    show(show_screen(bench.job, target, ask, last, str(link), link in (Link.OPEN, Link.BACK), notice, ended))
+    is_up = link in (Link.OPEN, Link.BACK)
+    show(show_screen(bench.job, target, ask, last, str(link), is_up, notice, ended, bench.recorder.fold.wrenches))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 APPLICATION_ID = 0x574D4B31
 """ASCII `WMK1`; `file` shows it."""
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 """Of the derived tables; the ledger's own tables are those of version 1 for good."""
 DERIVED_STEP = f"derived-{SCHEMA_VERSION}"
 """The name under which a file notes that its derived tables were brought to this version."""
@@ -76,6 +76,10 @@ class Table:
             f"ON CONFLICT ({keys}) DO {f'UPDATE SET {rest}' if rest else 'NOTHING'}"
         )
 
+    def delete_sql(self) -> str:
+        """The statement that takes out the row of a key."""
+        return f"DELETE FROM {self.name} WHERE {' AND '.join(f'{name} = ?' for name in self.names[: self.keys])}"
+
     def select_sql(self) -> str:
         """The statement that reads every row in the order of the key."""
         return f"SELECT {', '.join(self.names)} FROM {self.name} ORDER BY {', '.join(self.names[: self.keys])}"
@@ -96,7 +100,7 @@ WRENCH = _table(
     "wrench",
     "wrench TEXT; seq INTEGER; serial TEXT; type TEXT; low TEXT; high TEXT; unit TEXT; measures TEXT; certificate TEXT?;"
     "calibrated_on TEXT?; due_on TEXT?; span_low_nm TEXT?; span_high_nm TEXT?; simulated INTEGER; limit_percent TEXT;"
-    "adjusted_on TEXT?",
+    "adjusted_on TEXT?; length_mm TEXT?",
 )
 WRENCH_CHECK = _table(
     "wrench_check",
@@ -109,7 +113,8 @@ JOB = _table(
     "job TEXT; seq INTEGER; plan_seq INTEGER; plan TEXT; revision TEXT; order_no TEXT; fitter TEXT; workshop TEXT;"
     "opened_at TEXT; closed_at TEXT?; simulated INTEGER; complete INTEGER; fasteners INTEGER; proven INTEGER;"
     "declared INTEGER; not_fitted INTEGER; doubtful INTEGER; left_loose INTEGER; missed INTEGER; failed INTEGER;"
-    "readings INTEGER; strays INTEGER; unreadable INTEGER; set_aside INTEGER; unsigned INTEGER; missing_numbers INTEGER",
+    "readings INTEGER; strays INTEGER; unreadable INTEGER; set_aside INTEGER; unsigned INTEGER; missing_numbers INTEGER;"
+    "follows TEXT?; step INTEGER?; distance TEXT?; outcome TEXT?; outcome_reason TEXT?",
 )
 JOINT = _table(
     "joint",
@@ -127,7 +132,8 @@ READING = _table(
     "wrench TEXT?; measures TEXT?; torque TEXT?; unit TEXT?; torque_nm TEXT?; torque_nm_real REAL?; over_range INTEGER;"
     "sequence INTEGER?; tool_time TEXT?; angle_deg TEXT?; notes TEXT; fit INTEGER; unfit TEXT?; joint TEXT?;"
     "stage INTEGER?; position INTEGER?; position_by TEXT?; kind TEXT?; verdict TEXT?; p TEXT?; reason TEXT?; low_nm TEXT?;"
-    "high_nm TEXT?; match_seq INTEGER?; revisions INTEGER; simulated INTEGER",
+    "high_nm TEXT?; match_seq INTEGER?; revisions INTEGER; simulated INTEGER; angle_low TEXT?; angle_high TEXT?;"
+    "adapter TEXT?; drag TEXT?; length_mm TEXT?",
 )
 NOT_READ = _table(
     "not_read",
@@ -137,11 +143,21 @@ NOT_READ = _table(
 DECISION = _table(
     "decision",
     "seq INTEGER; job TEXT; at TEXT; by TEXT; said TEXT; joint TEXT?; position INTEGER?; count INTEGER?; of INTEGER?;"
-    "reading INTEGER?; simulated INTEGER",
+    "reading INTEGER?; simulated INTEGER; reason TEXT?; value TEXT?; unit TEXT?; tool TEXT?; lot TEXT?; step INTEGER?",
 )
 SIGNATURE = _table(
-    "signature", "seq INTEGER; job TEXT; at TEXT; by TEXT; role TEXT; hold_point TEXT?; snug TEXT?; simulated INTEGER"
+    "signature",
+    "seq INTEGER; job TEXT; at TEXT; by TEXT; role TEXT; hold_point TEXT?; snug TEXT?; simulated INTEGER; second TEXT?;"
+    "value TEXT?; unit TEXT?",
 )
+HAND_OVER = _table(
+    "hand_over",
+    "seq INTEGER; job TEXT; at TEXT; by TEXT; signs TEXT; leaver TEXT; taker TEXT; open TEXT; simulated INTEGER",
+)
+JOINT_ADDED = _table(
+    "joint_added", "seq INTEGER; job TEXT; at TEXT; by TEXT; joint TEXT; name TEXT; fasteners INTEGER; source TEXT"
+)
+PLAN_CHANGED = _table("plan_changed", "seq INTEGER; job TEXT; at TEXT; by TEXT; plan_seq INTEGER; reason TEXT")
 LINK = _table(
     "link", "seq INTEGER; job TEXT; at TEXT; source TEXT; link TEXT; joint TEXT?; detail TEXT?; simulated INTEGER"
 )
@@ -151,6 +167,7 @@ REPORT = _table(
 
 PROJECTIONS: tuple[Table, ...] = (
     PERSON, PLAN, WRENCH, WRENCH_CHECK, JOB, JOINT, FASTENER, TIGHTENING, READING, NOT_READ, DECISION, SIGNATURE, LINK, REPORT,
+    HAND_OVER, JOINT_ADDED, PLAN_CHANGED,
 )  # fmt: skip
 INDEX_SQL = (
     "CREATE INDEX reading_job ON reading (job, n)",

@@ -50,11 +50,15 @@ class UnitError(AuditError):
 
 @dataclass(frozen=True, slots=True)
 class PlanFault:
-    """One thing wrong with a plan: where it stands (`line` 0: in the whole), what it is, what to write instead."""
+    """One thing wrong with a plan: where it stands (`line` 0: in the whole), what it is, what to write instead.
+
+    `id` names the kind of mistake in words; `unreadable` is a text that is no plan, `field` a value that is none.
+    """
 
     line: int
     field: str
     what: str
+    id: str = "unreadable"
 
     def __str__(self) -> str:
         where = [f"line {self.line}"] * (self.line > 0) + [f"`{self.field}`"] * bool(self.field)

@@ -19,19 +19,22 @@ from schemas.bodies import (
     JobOpened,
     MatchKept,
     PersonNamed,
+    PlanChanged,
     PlanKept,
     ReadingKept,
     WrenchAdded,
+    WrenchMeasured,
     parse_body,
 )
-from schemas.database import Row
+from schemas.database import Row, Table
 from schemas.entry import Entry, decode_entry
 from schemas.errors import RecordError
-from schemas.fastener_state import Pull
+from schemas.fastener_state import At, Pull
 from schemas.job_rows import TableRow, event_row, job_row, joint_rows, reading_row
-from schemas.job_state import At, JobState
+from schemas.job_state import JobState
 from schemas.joint_state import JointState
 from schemas.register_state import RegisterState
+from schemas.retorque import retorque_route
 from schemas.route import Route
 from schemas.route_body import route_from_body
 from schemas.words import Proof
@@ -56,6 +59,7 @@ class Fold:
         self._changed_pulls: dict[int, Pull] = {}
         self._changed_joints: dict[tuple[str, str], None] = {}
         self._changed_jobs: dict[str, None] = {}
+        self._gone: dict[tuple[Table, Row], None] = {}
 
     def apply(self, at: At, body: Body) -> None:
         """Take the next entry. RecordError where it speaks of a job, a plan or a reading that no earlier one made."""
@@ -67,7 +71,7 @@ class Fold:
                 self._put((db.PERSON, (body.person, at.seq)))
             case PlanKept():
                 self._take_plan(at, body)
-            case WrenchAdded() | Calibrated() | CheckMade() | CheckVoided():
+            case WrenchAdded() | WrenchMeasured() | Calibrated() | CheckMade() | CheckVoided():
                 self._put(self.register.apply(at, body))
             case JobOpened():
                 self._open_job(at, body)
@@ -83,12 +87,19 @@ class Fold:
         """The wrenches of the register by id, as they stand."""
         return self.register.wrenches
 
+    def take_gone(self) -> list[tuple[Table, Row]]:
+        """Table and key of rows that were handed out and stand no more, because the plan of their job was changed."""
+        gone = list(self._gone)
+        self._gone.clear()
+        return gone
+
     def take_rows(self) -> list[TableRow]:
         """The rows that changed since the last call, each once, as it stands now."""
         # What entries change again and again is made once for all of them: pulls, the joints' rows, the job's sum of them.
         rows = [*self._changed.values(), *map(reading_row, self._changed_pulls.values())]
         for job, joint in self._changed_joints:
-            rows += self._joint_rows(job, self.jobs[job].joints[joint])
+            if (state := self.jobs[job].joints.get(joint)) is not None:
+                rows += self._joint_rows(job, state)
         rows += [job_row(self.jobs[job], self._totals[job]) for job in self._changed_jobs]
         for noted in (self._changed, self._changed_pulls, self._changed_joints, self._changed_jobs):
             noted.clear()
@@ -109,6 +120,8 @@ class Fold:
         route = self.routes.get(opened.plan)
         if route is None or opened.job in self.jobs:
             raise RecordError(f"the ledger opens job {opened.job} without its plan, or twice; run `verify`")
+        if opened.follows is not None:
+            route = retorque_route(route, opened.step or 0)
         state = JobState(opened, at, route)
         self.jobs[opened.job] = state
         self._stands[opened.job] = {}
@@ -123,7 +136,7 @@ class Fold:
         state = self.jobs.get(job)
         if state is None or (isinstance(body, MatchKept) and body.reading not in state.pulls):
             raise RecordError(f"the ledger speaks of job {job}, or of a reading in it, before it is there; run `verify`")
-        touched = state.apply(at, body)
+        touched = self._change_plan(state, at, body) if isinstance(body, PlanChanged) else state.apply(at, body)
         if isinstance(body, ReadingKept):
             self._changed_pulls[at.seq] = state.pulls[at.seq]
         elif isinstance(body, MatchKept):
@@ -131,6 +144,23 @@ class Fold:
         elif (row := event_row(at, body)) is not None:
             self._put(row)
         self._note(job, touched)
+
+    def _change_plan(self, state: JobState, at: At, changed: PlanChanged) -> set[str]:
+        route, job = self.routes.get(changed.plan), changed.job
+        if route is None:
+            raise RecordError(f"the ledger takes job {job} over to a plan that is not there; run `verify`")
+        if state.opened.follows is not None:
+            raise RecordError(f"job {job} is a retorque by the plan of job {state.opened.follows}, which stays as it is")
+        touched = state.change_plan(at, changed, route)
+        # Which rows there are hangs on joints, stages and fasteners of the plan.
+        standing = {(table.name, row[: table.keys]) for joint in state.joints.values() for table, row in joint_rows(job, joint)}
+        stands, tables = self._stands[job], {table.name: table for table in db.PROJECTIONS}
+        for key in stands.keys() - standing:
+            del stands[key]
+            self._gone[tables[key[0]], key[1]] = None
+        for name in self._counts[job].keys() - state.joints.keys():
+            self._totals[job].subtract(self._counts[job].pop(name))
+        return touched
 
     def _note(self, job: str, joints: Iterable[str]) -> None:
         for joint in joints:

@@ -4,13 +4,23 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from schemas import database as db
-from schemas.bodies import Decided, LinkKept, NotRead, ReportIssued, Signed
+from schemas.bodies import (
+    Decided,
+    HandedOver,
+    JointAdded,
+    LinkKept,
+    NotRead,
+    PlanChanged,
+    ReportIssued,
+    Signed,
+)
 from schemas.database import Row, Table
 from schemas.errors import Fate
-from schemas.fastener_state import Pull
-from schemas.job_state import At, JobState
+from schemas.fastener_state import At, Pull
+from schemas.job_state import JobState
 from schemas.joint_state import JointState
-from schemas.words import Proof, StepWord, Verdict
+from schemas.route import Stage
+from schemas.words import Proof, StageWord, StepWord, Verdict
 
 TableRow = tuple[Table, Row]
 COMPLETE_PROOFS = frozenset({Proof.PROVEN, Proof.DECLARED, Proof.NOT_FITTED})
@@ -35,10 +45,11 @@ def job_row(state: JobState, counts: Counter[Proof]) -> TableRow:
     complete = is_complete(state, (proof for proof, count in counts.items() if count))
     opened = state.opened
     return db.JOB, (
-        opened.job, state.at.seq, opened.plan, state.route.plan, state.route.revision, opened.order, opened.fitter,
+        opened.job, state.at.seq, state.plan_seq, state.route.plan, state.route.revision, opened.order, opened.fitter,
         opened.workshop, state.at.at, state.closed.at if state.closed else None, opened.simulated or 0,
         int(complete), sum(counts.values()), *(counts[proof] for proof in _PROOF_COLUMNS), len(state.pulls), state.strays,
         state.fates[Fate.UNREADABLE], state.fates[Fate.SET_ASIDE], len(unsigned_hold_points(state)), state.numbers.count,
+        opened.follows, opened.step, opened.distance, state.outcome, state.outcome_reason,
     )  # fmt: skip
 
 
@@ -48,7 +59,10 @@ _PROOF_COLUMNS = (
 
 
 def joint_rows(job: str, state: JointState) -> Iterator[TableRow]:
-    """The rows of a joint: one a measured stage, one a fastener, one a fastener and stage."""
+    """The rows of a joint: one a measured stage, one a fastener, one a fastener and stage.
+
+    Of a stage it is missed what nobody answers for: not what is declared, not fitted, or turned by hand.
+    """
     joint, summary = state.joint, state.summary
     worst = str(summary.worst)
     for stage in joint.stages:
@@ -56,7 +70,7 @@ def joint_rows(job: str, state: JointState) -> Iterator[TableRow]:
         verdicts = [pull.verdict for pull in pulls if pull is not None]
         yield db.JOINT, (
             job, joint.id, stage.number, len(joint.stages), joint.name, joint.fasteners, len(verdicts),
-            joint.fasteners - len(verdicts), verdicts.count(Verdict.UNDER), verdicts.count(Verdict.OVER), worst, None,
+            _missed(state, stage), verdicts.count(Verdict.UNDER), verdicts.count(Verdict.OVER), worst, None,
             int(state.confirmed_seq is not None),
         )  # fmt: skip
     for position, (fastener, (proof, why)) in enumerate(zip(state.fasteners, summary.proofs, strict=True), 1):
@@ -65,26 +79,38 @@ def joint_rows(job: str, state: JointState) -> Iterator[TableRow]:
             yield db.TIGHTENING, (job, joint.id, position, number, *((pull.seq, pull.verdict) if pull else (None, None)))
 
 
+def _missed(state: JointState, stage: Stage) -> int:
+    if state.is_past(stage):
+        return 0
+    is_angle = stage.word is StageWord.ANGLE
+    return sum(
+        fastener.stages[stage.number - 1] is None and not fastener.is_settled and not (is_angle and fastener.turned)
+        for fastener in state.fasteners
+    )
+
+
 def reading_row(pull: Pull) -> TableRow:
     """The row of a reading with its latest match."""
     reading, match = pull.reading, pull.match
     matched: Row = (None,) * 10
+    through: Row = (None,) * 4
     if match is not None:
         matched = (
             match.joint, match.stage, match.position, match.position_by, match.kind, match.verdict, match.p, match.reason,
             match.low, match.high,
         )  # fmt: skip
+        through = (match.angle_low, match.angle_high, match.adapter, match.drag)
     return db.READING, (
         pull.seq, reading.job, pull.n, pull.at, pull.by, reading.frame, reading.log, reading.line, reading.identity,
         reading.wrench, reading.measures, reading.torque, reading.unit, reading.torque_nm,
         None if reading.torque_nm is None else float(reading.torque_nm), reading.over_range or 0, reading.sequence,
         reading.tool_time, reading.angle_deg, "; ".join(reading.notes or ()), reading.fit or 0, reading.unfit, *matched,
-        pull.match_seq, pull.revisions, reading.simulated or 0,
+        pull.match_seq, pull.revisions, reading.simulated or 0, *through, reading.length_mm,
     )  # fmt: skip
 
 
 def event_row(at: At, body: object) -> TableRow | None:
-    """The row of an entry that stands for itself: not read, decided, signed, link, report; None for the others."""
+    """The row of an entry that stands for itself, such as what was not read, decided or signed; None for the others."""
     match body:
         case NotRead():
             return db.NOT_READ, (
@@ -94,16 +120,28 @@ def event_row(at: At, body: object) -> TableRow | None:
         case Decided():
             return db.DECISION, (
                 at.seq, body.job, at.at, at.by, body.said, body.joint, body.position, body.count, body.of, body.reading,
-                body.simulated or 0,
+                body.simulated or 0, body.reason, body.value, body.unit, body.tool, body.lot, body.step,
             )  # fmt: skip
         case Signed():
             return db.SIGNATURE, (
-                at.seq, body.job, at.at, at.by, body.role, body.hold_point, body.snug, body.simulated or 0,
+                at.seq, body.job, at.at, at.by, body.role, body.hold_point, body.snug, body.simulated or 0, body.second,
+                body.value, body.unit,
             )  # fmt: skip
         case LinkKept():
             return db.LINK, (
                 at.seq, body.job, at.at, body.source, body.link, body.joint, body.detail, body.simulated or 0,
             )  # fmt: skip
+        case HandedOver():
+            return db.HAND_OVER, (
+                at.seq, body.job, at.at, at.by, body.signs, body.leaver, body.taker, "\n".join(body.open), body.simulated or 0,
+            )  # fmt: skip
+        case JointAdded():
+            joint = body.joint
+            return db.JOINT_ADDED, (
+                at.seq, body.job, at.at, at.by, str(joint["id"]), str(joint["name"]), int(str(joint["fasteners"])), body.source,
+            )  # fmt: skip
+        case PlanChanged():
+            return db.PLAN_CHANGED, (at.seq, body.job, at.at, at.by, body.plan, body.reason)
         case ReportIssued():
             return db.REPORT, (
                 at.seq, body.job, at.at, at.by, body.form, body.sha256, body.length, body.tree_size, body.tree_head,

@@ -2,50 +2,42 @@
 
 from bisect import bisect_left, insort
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from schemas.bodies import (
     Body,
     Decided,
+    HandedOver,
     JobClosed,
     JobOpened,
+    JointAdded,
     LinkKept,
     LogTaken,
     MatchKept,
     NotRead,
+    PlanChanged,
     ReadingKept,
     Signed,
 )
-from schemas.fastener_state import Pull
+from schemas.errors import RecordError
+from schemas.fastener_state import At, Pull, Saying, is_continued_by
 from schemas.joint_state import JointState
 from schemas.number_gaps import Gap, NumberGaps
-from schemas.route import Joint, Route, Step
-from schemas.words import Kind, Link, Said, StepWord, Verdict
-
-
-@dataclass(frozen=True, slots=True)
-class At:
-    """Where an entry stands: its number in the ledger, its time as text, who made it."""
-
-    seq: int
-    at: str
-    by: str
-
-
-@dataclass(frozen=True, slots=True)
-class Signature:
-    """A signed hold point or snug round."""
-
-    at: At
-    role: str
+from schemas.passes import Pass, Walk, present_pass, walk_of
+from schemas.route import Joint, Route, Stage, Step
+from schemas.route_body import joint_from_body
+from schemas.route_change import changed_states, with_joint
+from schemas.step_waits import Signature, is_passed, missing_before
+from schemas.words import Kind, Link, Said
 
 
 @dataclass(slots=True)
 class JobState:
     """All that is known of one job after some entries.
 
-    `pulls` are its readings by their entry's number, in the order of arrival; `logs` names the files read in.
+    `pulls` are its readings by their entry's number, in the order of arrival; `logs` names the files read in. `added` are
+    joints that the plan does not have, `former` those that a later revision took out. `fitter` is who has the work in hand.
     """
 
     opened: JobOpened
@@ -58,6 +50,13 @@ class JobState:
     decisions: list[tuple[At, Decided]] = field(default_factory=list)
     links: list[tuple[At, LinkKept]] = field(default_factory=list)
     hold_points: dict[str, Signature] = field(default_factory=dict)
+    former: dict[str, JointState] = field(default_factory=dict)
+    added: dict[str, Joint] = field(default_factory=dict)
+    leaving: HandedOver | None = None
+    outcome: str | None = None
+    outcome_reason: str | None = None
+    plan_seq: int = field(init=False)
+    fitter: str = field(init=False)
     numbers: NumberGaps = field(default_factory=NumberGaps)
     logs: list[str] = field(default_factory=list)
     in_hand: str | None = None
@@ -65,23 +64,27 @@ class JobState:
     last_pull: Pull | None = None
     strays: int = 0
     _placed: list[int] = field(default_factory=list)
-    _passes: tuple[tuple[Step, Joint], ...] = field(init=False)
+    _walk: Walk = field(init=False)
 
     def __post_init__(self) -> None:
-        by_id = self.route.by_id()
-        self._passes = tuple(
-            (step, by_id[joint]) for step in self.route.steps if step.word is StepWord.TORQUE for joint in step.joints
-        )
-        after = {joint.id: step.after for step, joint in self.passes()}
-        loose = {joint for step in self.route.steps if step.word is StepWord.LOOSE for joint in step.joints}
-        self.joints = {
-            joint.id: JointState(joint, after.get(joint.id, ()), joint.id in loose, self.hold_points)
-            for joint in self.route.joints
-        }
+        self.fitter, self.plan_seq = self.opened.fitter, self.opened.plan
+        self._take_route(self.route)
+        self.joints, _ = changed_states({}, self.route, self.at.seq)
 
-    def passes(self) -> Iterator[tuple[Step, Joint]]:
-        """The torque steps in the plan's order, one pair a joint."""
-        return iter(self._passes)
+    def _take_route(self, route: Route) -> None:
+        self.route, self._walk = route, walk_of(route)
+
+    def passes(self) -> tuple[Pass, ...]:
+        """The passes of the plan in its order."""
+        return self._walk.passes
+
+    def pass_of(self, joint: str, stage: Stage | None) -> Pass | None:
+        """The pass that works a stage of a joint now; `stage` None: of a joint without stages. None where the plan has none."""
+        return present_pass(self._walk.of_joint.get(joint, ()), self.joints[joint].opened_steps, stage)
+
+    def waits(self, step: Step, seq: int) -> Iterator[str]:
+        """What a step waits for and was not there before the entry of that number, in words."""
+        return missing_before(step, self.joints, self.hold_points, seq)
 
     @property
     def missing(self) -> list[Gap]:
@@ -114,19 +117,51 @@ class JobState:
             case LogTaken():
                 self.logs.append(body.file)
             case JobClosed():
-                self.closed = at
+                self.closed, self.outcome, self.outcome_reason = at, body.outcome, body.reason
+            case JointAdded():
+                return self._add_joint(body)
+            case HandedOver():
+                self._hand_over(body)
         return set()
+
+    def _hand_over(self, handed: HandedOver) -> None:
+        """The taker has the work once both have signed, the leaver first."""
+        left = self.leaving
+        if handed.signs == "leaver":
+            self.leaving = handed
+        elif left is not None and (left.leaver, left.taker) == (handed.leaver, handed.taker):
+            self.leaving, self.fitter = None, handed.taker
+
+    def change_plan(self, at: At, changed: PlanChanged, route: Route) -> set[str]:
+        """The job goes on after another revision; joints that it changes are in doubt as far as they are done."""
+        before = self.joints
+        self.plan_seq = changed.plan
+        for joint in self.added.values():
+            # What was added on this job is forgotten by no revision; one that has the joint itself takes it over.
+            route = route if joint.id in route.by_id() else with_joint(route, joint)
+        self._take_route(route)
+        self.joints, self.former = changed_states({**self.former, **before}, route, at.seq)
+        self._settle_waits(self.joints)
+        return set(self.joints)
+
+    def _add_joint(self, added: JointAdded) -> set[str]:
+        joint = joint_from_body(added.joint)
+        if joint.id in self.joints or joint.id in self.former:
+            raise RecordError(f"joint `{joint.id}` is in job {self.opened.job} already; give the new one another id")
+        self.added[joint.id] = joint
+        self._take_route(with_joint(self.route, joint))
+        self.joints[joint.id] = JointState(joint)
+        return {joint.id}
+
+    def state_of(self, joint: str) -> JointState:
+        """The state of a joint, be it one that a later revision took out; KeyError where there never was one."""
+        return self.joints.get(joint) or self.former[joint]
 
     def _take_reading(self, at: At, reading: ReadingKept) -> set[str]:
         pull = Pull(at.seq, at.at, at.by, len(self.pulls) + 1, reading)
         self.pulls[at.seq] = pull
         self.last_pull = pull
-        wrench = reading.wrench or ""
-        if reading.sequence is not None:
-            self.numbers.take(wrench, reading.sequence)
-        if reading.missing is not None:
-            first, _, last = reading.missing.partition("-")
-            self.numbers.pass_over(wrench, int(first), int(last or first))
+        self.numbers.take_reading(reading.wrench or "", reading.sequence, reading.missing)
         return set()
 
     def _take_match(self, at: At, match: MatchKept) -> set[str]:
@@ -135,22 +170,37 @@ class JobState:
         pull.match, pull.match_seq = match, at.seq
         self.strays += (match.kind == Kind.STRAY) - (before is not None and before.kind == Kind.STRAY)
         self._place(pull.seq, before is not None and before.joint is not None, match.joint is not None)
-        touched = set()
+        touched = {one.joint for one in (before, match) if one is not None and one.joint is not None}
+        is_news = before is None and pull is self.last_pull
+        is_continued = before is not None and is_continued_by(before, match)
         if before is not None:
             pull.revisions += 1
-            if before.joint is not None:
-                touched.add(before.joint)
-                if _is_continued(before, match):
-                    self.joints[before.joint].continue_pull(pull, match)
-                else:
-                    self.joints[before.joint].replay()
+            if before.joint is not None and not is_continued:
+                self.state_of(before.joint).replay()
         if match.joint is not None:
-            if before is None or before.joint != match.joint:
-                self.joints[match.joint].take(pull)
-            touched.add(match.joint)
+            state = self.state_of(match.joint)
+            if is_continued:
+                state.continue_pull(pull, match)
+            elif before is None or before.joint != match.joint:
+                state.take(pull, self._unmet(pull) if is_news else ())
             if match.kind == Kind.TIGHTENING and match.revises is None:
                 self.in_hand = match.joint
-        return touched
+        return touched if is_news else touched | self._settle_waits(touched, is_continued)
+
+    def _settle_waits(self, touched: Iterable[str], is_continued: bool = False) -> set[str]:
+        """Say anew what pulls should have waited for, after a match of before has changed; gives the joints that waited."""
+        waiting = {name for joint in touched for name in self._walk.waiting.get(joint, ())}
+        for name in waiting if is_continued else {*touched, *waiting}:
+            if (state := self.joints.get(name)) is not None:
+                state.wait({pull.seq: unmet for pull in state.pulls() if (unmet := self._unmet(pull))})
+        return waiting
+
+    def _unmet(self, pull: Pull) -> tuple[str, ...]:
+        match = pull.match
+        if match is None or match.stage is None or match.joint not in self.joints or match.kind != Kind.TIGHTENING:
+            return ()
+        now = self.pass_of(match.joint, self.joints[match.joint].joint.stages[match.stage - 1])
+        return () if now is None else tuple(f"torqued before {what}" for what in self.waits(now.step, pull.seq))
 
     def _place(self, seq: int, was_placed: bool, is_placed: bool) -> None:
         if is_placed and not was_placed:
@@ -173,27 +223,26 @@ class JobState:
             return set()
         if decided.joint is None:
             return set()
-        self.joints[decided.joint].take_decision(at.seq, decided)
+        self.state_of(decided.joint).take_said(Saying(at, decided))
+        if decided.step is not None:
+            # From a planned opening on the joint is worked by another step, which waits for other things.
+            self._settle_waits({decided.joint})
         return {decided.joint}
 
     def _take_signature(self, at: At, signed: Signed) -> set[str]:
         if signed.snug is not None:
-            self.joints[signed.snug].take_snug(at.seq)
+            self.state_of(signed.snug).take_snug(at.seq)
             return {signed.snug}
-        if signed.hold_point is not None:
-            self.hold_points.setdefault(signed.hold_point, Signature(at, signed.role))
+        if signed.second is not None:
+            self.state_of(signed.second).take_second(at)
+            return {signed.second}
+        if signed.hold_point is not None and is_passed(self.route, signed):
+            self.hold_points.setdefault(signed.hold_point, Signature(at, signed.role, signed.value))
         return set()
 
     def _take_link(self, at: At, link: LinkKept) -> set[str]:
         self.links.append((at, link))
         if link.joint is None or link.link != Link.LOST:
             return set()
-        self.joints[link.joint].take_gap(at.seq)
+        self.state_of(link.joint).take_gap(at.seq)
         return {link.joint}
-
-
-def _is_continued(before: MatchKept, after: MatchKept) -> bool:
-    """Whether a tightening below the band only became a short pull in the same place."""
-    was_under = before.kind == Kind.TIGHTENING and before.verdict == after.verdict == Verdict.UNDER
-    same_place = (before.joint, before.stage, before.position) == (after.joint, after.stage, after.position)
-    return was_under and same_place and after.kind == Kind.SHORT_PULL

@@ -1,55 +1,50 @@
-"""One joint as its pulls, decisions and gaps make it, and the proof of each of its fasteners."""
+"""One joint as its pulls, decisions and gaps make it."""
 
-from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
 
-from schemas.bodies import Decided, MatchKept
-from schemas.fastener_state import FastenerState, Pull
-from schemas.route import Joint
-from schemas.words import PROOF_ORDER, Kind, Proof, Said, Verdict
+from schemas.bodies import MatchKept
+from schemas.fastener_state import At, FastenerState, Pull, Saying
+from schemas.joint_doubts import lacks_second
+from schemas.joint_proof import Summary, summarise
+from schemas.joint_said import take_saying
+from schemas.route import Joint, Stage
+from schemas.words import Kind, Proof, StageWord, Verdict
 
-P_LIMIT = Decimal("0.99")
-"""From this probability on a match counts as sure; below it the joint needs a person's confirmation."""
-
-Event = Pull | tuple[int, Any]
-_RANK = {proof: rank for rank, proof in enumerate(PROOF_ORDER)}
-
-
-@dataclass(frozen=True, slots=True)
-class Summary:
-    """What the state of a joint comes to: each fastener's proof with why it is no better, and what is counted of them.
-
-    `done` counts the finals, in or out of band; `all_done` says that none is lacking or still under.
-    """
-
-    proofs: tuple[tuple[Proof, tuple[str, ...]], ...]
-    counts: Mapping[Proof, int]
-    worst: Proof
-    done: int
-    all_done: bool
+Event = Pull | Saying | int
 
 
 @dataclass(slots=True)
 class JointState:
     """One joint; `events` in the order of the ledger make the rest, so a revised match is taken by replaying them.
 
-    `after` are the hold points that must be signed first, `loose` says that the plan leaves it loose for a while,
-    `signed` are the hold points signed so far (the job's own, shared).
+    An event is a pull, what a person said, or the number of the entry that says that the link was lost. `loose` says that
+    the plan leaves it loose for a while, `to_open` are the steps that open it on purpose. `unmet` has, for a pull's number,
+    what it should have waited for; `drags` the measured drag of each position in the joint's unit with its entry, under 0
+    that of all. `changed` is the entry by which a later revision of the plan changed the joint, with what is said of it;
+    where it had to begin anew, nothing counts from before the entry `since`.
     """
 
     joint: Joint
-    after: tuple[str, ...]
-    loose: bool
-    signed: Mapping[str, Any]
+    loose: bool = False
+    to_open: tuple[int, ...] = ()
     events: list[Event] = field(default_factory=list)
+    unmet: dict[int, tuple[str, ...]] = field(default_factory=dict)
+    snugs: list[int] = field(default_factory=list)
+    seconds: list[At] = field(default_factory=list)
     fasteners: list[FastenerState] = field(init=False)
     confirmed_seq: int | None = None
     denied: str | None = None
     gap_seq: int | None = None
-    snugs: list[int] = field(default_factory=list)
+    prepared: list[Saying] = field(default_factory=list)
+    let_stand: list[Saying] = field(default_factory=list)
+    covered: Saying | None = None
+    drags: dict[int, tuple[int, Decimal]] = field(default_factory=dict)
+    opened_steps: set[int] = field(default_factory=set)
+    moved: set[int] = field(default_factory=set)
+    changed: tuple[int, str] | None = None
+    since: int = 0
     _summary: Summary | None = None
 
     def __post_init__(self) -> None:
@@ -57,12 +52,34 @@ class JointState:
 
     def _reset(self) -> None:
         stages = len(self.joint.stages)
+        rounds = sum(stage.word is StageWord.ROUND for stage in self.joint.stages) or stages
         self._summary = None
-        self.fasteners = [FastenerState([None] * stages, [[] for _ in range(stages)]) for _ in range(self.joint.fasteners)]
-        self.confirmed_seq = self.denied = self.gap_seq = None
+        self.fasteners = [
+            FastenerState([None] * stages, [[] for _ in range(stages)], rounds=rounds) for _ in range(self.joint.fasteners)
+        ]
+        self.confirmed_seq = self.denied = self.gap_seq = self.covered = None
+        for noted in (self.prepared, self.let_stand, self.drags, self.opened_steps, self.moved):
+            noted.clear()
 
-    def take(self, pull: Pull) -> None:
+    def pulls(self) -> Iterable[Pull]:
+        """The pulls that belong here, in the order of the ledger."""
+        return (event for event in self.events if isinstance(event, Pull))
+
+    def own_pulls(self, fastener: FastenerState) -> list[Pull | None]:
+        """The counting pulls of one of its fasteners at the stages that make it done."""
+        return [fastener.stages[stage.number - 1] for stage in self.joint.own_stages]
+
+    def wait(self, unmet: Mapping[int, tuple[str, ...]]) -> None:
+        """Say anew what each pull, by its number, should have waited for and did not."""
+        self.unmet = dict(unmet)
+        self._summary = None
+
+    def take(self, pull: Pull, unmet: tuple[str, ...] = ()) -> None:
         """Take a newly matched pull; one that belonged elsewhere before is put in its place by its number."""
+        if pull.seq < self.since:
+            return
+        if unmet:
+            self.unmet[pull.seq] = unmet
         self.events.append(pull)
         if len(self.events) > 1 and _seq(self.events[-2]) > pull.seq:
             self.events.sort(key=_seq)
@@ -70,25 +87,58 @@ class JointState:
         else:
             self._step(pull)
 
-    def take_decision(self, seq: int, decided: Decided) -> None:
+    def take_said(self, saying: Saying) -> None:
         """Take what a person said of this joint."""
-        self.events.append((seq, decided))
-        self._step(self.events[-1])
+        self.events.append(saying)
+        self._step(saying)
 
     def take_gap(self, seq: int) -> None:
         """The link was lost while this joint was in hand."""
-        self.events.append((seq, None))
-        self._step(self.events[-1])
+        self.events.append(seq)
+        self._step(seq)
 
     def take_snug(self, seq: int) -> None:
         """The snug round was signed."""
         self.snugs.append(seq)
         self._summary = None
 
+    def take_second(self, at: At) -> None:
+        """A second person looked at the joint and signed."""
+        self.seconds.append(at)
+        self._summary = None
+
     def is_snug(self, position: int, before: int | None = None) -> bool:
         """Whether the snug round was signed since a fastener was last opened, and before the entry of that number."""
         opened = self.fasteners[position - 1].opened_seq
         return any(opened < seq and (before is None or seq < before) for seq in self.snugs)
+
+    def is_prepared(self, position: int) -> bool:
+        """Whether the preparation was declared since a fastener was last opened."""
+        opened = self.fasteners[position - 1].opened_seq
+        return any(opened < saying.at.seq for saying in self.prepared)
+
+    def is_renewed(self, position: int) -> bool:
+        """Whether hardware that is new each time was declared new since a fastener was last opened."""
+        fastener = self.fasteners[position - 1]
+        return not fastener.opened_seq or fastener.renewed_seq > fastener.opened_seq or self.is_prepared(position)
+
+    def drag(self, position: int) -> Decimal | None:
+        """The drag that was measured on a fastener, else on the whole joint, since it was last opened; in the joint's unit."""
+        opened = self.fasteners[position - 1].opened_seq
+        measured = (self.drags[place] for place in (position, 0) if place in self.drags)
+        return next((drag for seq, drag in measured if seq > opened), None)
+
+    def is_past(self, stage: Stage) -> bool:
+        """Whether a recheck stands before an opening that was done since: what it would show is gone."""
+        return stage.step is not None and any(step > stage.step for step in self.opened_steps)
+
+    def was_done(self, before: int, opened_in: Iterable[int] = ()) -> bool:
+        """Whether every fastener was done, and the joint opened in those steps, before the entry of that number."""
+        past = self
+        if self.events and _seq(self.events[-1]) >= before:
+            past = JointState(self.joint, events=[event for event in self.events if _seq(event) < before])
+            past.replay()
+        return past.all_done and past.opened_steps.issuperset(opened_in)
 
     def continue_pull(self, pull: Pull, match: MatchKept) -> None:
         """A pull below the band turned out to be a short pull on the same fastener: the same as a replay, but at once.
@@ -116,46 +166,61 @@ class JointState:
     def _step(self, event: Event) -> None:
         self._summary = None
         if isinstance(event, Pull):
-            match = event.match
-            if match is not None and match.position is not None:
-                self.fasteners[match.position - 1].take(event, match)
-                # Something was done after "not all stripes seen", so the question is asked anew.
-                self.denied = None
-                # Who saw all stripes said nothing of what was done since; a click on a fastener already done changes nothing.
-                if match.kind not in (Kind.REPEAT, Kind.RECHECK):
-                    self.confirmed_seq = None
-            return
-        seq, decided = event
-        if decided is None:
-            self.gap_seq = seq
+            self._step_pull(event)
+        elif isinstance(event, Saying):
+            take_saying(self, event)
         else:
-            self._decide(seq, decided)
+            self.gap_seq = event
 
-    def _decide(self, seq: int, decided: Decided) -> None:
-        touched = [self.fasteners[decided.position - 1]] if decided.position else self.fasteners
-        if decided.said == Said.OPENED:
+    def _step_pull(self, pull: Pull) -> None:
+        match = pull.match
+        if match is None or match.position is None:
+            return
+        if match.kind == Kind.LOOSENING and self.joint.reopen_joint:
+            for fastener in self.fasteners:
+                fastener.open(pull.seq)
+        self.fasteners[match.position - 1].take(pull, match)
+        # Something was done after "not all stripes seen", so the question is asked anew.
+        self.denied = None
+        # Who saw all stripes said nothing of what was done since; a click on a fastener already done changes nothing.
+        if match.kind not in (Kind.REPEAT, Kind.RECHECK) and not self._is_later_check(match):
             self.confirmed_seq = None
-            for fastener in touched:
-                fastener.open(seq)
-        elif decided.said in (Said.INSPECTED, Said.REPLACED):
-            for fastener in touched:
-                fastener.decide()
-        elif decided.said == Said.STRIPES:
-            whole = decided.count == decided.of == self.joint.fasteners
-            self.confirmed_seq = seq if whole else None
-            seen = "not all" if decided.count is None else decided.count
-            self.denied = None if whole else f"{seen} of {decided.of} stripes seen"
+        self._go_round_again()
+
+    def _is_later_check(self, match: MatchKept) -> bool:
+        is_check = match.stage is not None and self.joint.stages[match.stage - 1].word is StageWord.RECHECK
+        return is_check and not self.joint.is_check
+
+    def take_moved(self, reading: int | None) -> None:
+        """A fastener moved under that pull; it counts in the closing round that it belongs to, as long as that one stands."""
+        if not self.joint.stages or not self.joint.is_again(self.joint.final):
+            return
+        number = self.joint.final.number
+        finals = enumerate((fastener.stages[number - 1] for fastener in self.fasteners), 1)
+        self.moved.update(position for position, pull in finals if pull is not None and pull.seq == reading)
+        self._go_round_again()
+
+    def _go_round_again(self) -> None:
+        """A closing round in which something moved is gone once more when it is finished."""
+        if not self.moved:
+            return
+        number = self.joint.final.number
+        finals = (fastener.stages[number - 1] for fastener in self.fasteners if not fastener.is_settled)
+        if all(pull is not None and pull.verdict != Verdict.UNDER for pull in finals):
+            for fastener in self.fasteners:
+                fastener.go_again(number)
+            self.moved.clear()
+
+    @property
+    def to_see(self) -> int:
+        """How many fasteners can be seen: all but those that are not fitted."""
+        return sum(fastener.not_fitted is None for fastener in self.fasteners)
 
     @property
     def summary(self) -> Summary:
         """What it all comes to; worked out once for as long as nothing changes."""
         if self._summary is None:
-            finals = [fastener.stages[-1] for fastener in self.fasteners]
-            proofs = tuple(self._prove(position) for position in range(1, self.joint.fasteners + 1))
-            counts = Counter(proof for proof, _ in proofs)
-            done = [pull for pull in finals if pull is not None]
-            all_done = len(done) == len(finals) and all(pull.verdict != Verdict.UNDER for pull in done)
-            self._summary = Summary(proofs, counts, max(counts, key=_RANK.__getitem__), len(done), all_done)
+            self._summary = summarise(self)
         return self._summary
 
     @property
@@ -164,77 +229,29 @@ class JointState:
         return self.summary.all_done
 
     @property
+    def waits_for_second(self) -> bool:
+        """A second person has to look at a critical joint, once its fitter has said that it is whole."""
+        is_whole = self.confirmed_seq is not None or all(fastener.is_settled for fastener in self.fasteners)
+        lacks = self.joint.critical and any(lacks_second(self, fastener) for fastener in self.fasteners)
+        return lacks and is_whole and self.all_done
+
+    @property
     def waits_for_stripes(self) -> bool:
         """Every final is done and nobody has said yet how many stripes there are."""
-        return self.all_done and self.confirmed_seq is None and self.denied is None
+        answered = self.confirmed_seq is not None or self.denied is not None
+        pulled = any(not fastener.is_settled for fastener in self.fasteners)
+        return self.all_done and pulled and not answered
 
     def proof(self, position: int) -> tuple[Proof, tuple[str, ...]]:
-        """What the record shows of one fastener (1 to n), and why it is no better; no reason where it is proven."""
+        """What the record shows of one fastener (1 to n), and why it is no better."""
         return self.summary.proofs[position - 1]
-
-    def _prove(self, position: int) -> tuple[Proof, tuple[str, ...]]:
-        fastener = self.fasteners[position - 1]
-        if fastener.over is not None:
-            return Proof.FAILED, (self._over_text(fastener),)
-        under = [number for number, pull in enumerate(fastener.stages, 1) if pull and pull.verdict == Verdict.UNDER]
-        if under:
-            return Proof.FAILED, (f"under-torque at stage {under[-1]}, not made good",)
-        if fastener.stages[-1] is None:
-            return (Proof.LEFT_LOOSE, ("left loose on purpose, not torqued yet",)) if self._untouched_loose() else (
-                Proof.MISSED, ("no tightening of the final stage",),
-            )  # fmt: skip
-        doubts = self._doubts(fastener)
-        return (Proof.DOUBTFUL, doubts) if doubts else (Proof.PROVEN, ())
 
     def worst(self) -> Proof:
         """The worst proof of the joint's fasteners."""
         return self.summary.worst
 
-    def _untouched_loose(self) -> bool:
-        return self.loose and not any(pull for fastener in self.fasteners for pull in fastener.stages)
-
-    def _over_text(self, fastener: FastenerState) -> str:
-        lacks = [
-            text
-            for text, done in (
-                ("not opened", fastener.opened_since_over),
-                ("no decision of the lead", fastener.decided_since_over),
-                ("not done again", fastener.opened_since_over and fastener.all_in_band),
-            )
-            if not done
-        ]
-        return f"over-torque at reading {fastener.over.n if fastener.over else 0}: {', '.join(lacks)}"
-
-    def _doubts(self, fastener: FastenerState) -> tuple[str, ...]:
-        doubts: list[str] = []
-        for number, pull in enumerate(fastener.stages, 1):
-            doubts += [f"stage {number} has no tightening"] if pull is None else self._doubts_of(pull)
-        counts = [pull.n for pull in fastener.stages if pull is not None]
-        if counts != sorted(counts):
-            doubts.append("stages out of order")
-        sure = all(pull and pull.match and pull.match.p and Decimal(pull.match.p) >= P_LIMIT for pull in fastener.stages)
-        if self.denied is not None:
-            doubts.append(self.denied)
-        elif not sure and self.confirmed_seq is None:
-            doubts.append("matched by order only and not confirmed")
-        if self.gap_seq is not None and (self.confirmed_seq is None or self.confirmed_seq < self.gap_seq):
-            doubts.append("the link was lost while this joint was in hand")
-        return tuple(dict.fromkeys(doubts))
-
-    def _doubts_of(self, pull: Pull) -> list[str]:
-        doubts = [pull.reading.unfit] if pull.reading.unfit else []
-        if pull.match is not None and pull.verdict != Verdict.IN_BAND:
-            doubts.append(f"a pull of stage {pull.match.stage} is {pull.verdict or 'without a verdict'}")
-        if self.joint.wrenches and pull.reading.wrench not in self.joint.wrenches:
-            doubts.append(f"wrench {pull.reading.wrench or '(none named)'} is not one that the plan names")
-        for hold_point in self.after:
-            signature = self.signed.get(hold_point)
-            if signature is None or signature.at.seq > pull.seq:
-                doubts.append(f"torqued before `{hold_point}` was signed")
-        if self.joint.snug and pull.match and pull.match.position and not self.is_snug(pull.match.position, pull.seq):
-            doubts.append("the snug round was not signed first")
-        return doubts
-
 
 def _seq(event: Event) -> int:
-    return event.seq if isinstance(event, Pull) else event[0]
+    if isinstance(event, Pull):
+        return event.seq
+    return event.at.seq if isinstance(event, Saying) else event

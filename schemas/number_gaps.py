@@ -19,6 +19,14 @@ class NumberGaps:
     _open: dict[str, list[Gap]] = field(default_factory=dict)
     _last: dict[str, int] = field(default_factory=dict)
 
+    def take_reading(self, wrench: str, number: int | None, missing: str | None) -> None:
+        """A reading came with its number, or with none; `missing` names the numbers ("3-4") passed over just before it."""
+        if number is not None:
+            self.take(wrench, number)
+        if missing is not None:
+            first, _, last = missing.partition("-")
+            self.pass_over(wrench, int(first), int(last or first))
+
     def pass_over(self, wrench: str, first: int, last: int) -> None:
         """Numbers were passed over."""
         self._open.setdefault(wrench, []).append((wrench, first, last))

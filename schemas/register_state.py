@@ -1,17 +1,18 @@
 """The register of wrenches as the ledger tells it: wrenches, their calibrations and their checks, with their rows."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
 from schemas import database as db
-from schemas.bodies import Calibrated, CheckMade, CheckVoided, WrenchAdded
+from schemas.bodies import Calibrated, CheckMade, CheckVoided, WrenchAdded, WrenchMeasured
 from schemas.check import day_of, error_percent
 from schemas.errors import RecordError
+from schemas.fastener_state import At
 from schemas.job_rows import TableRow
-from schemas.job_state import At
 from schemas.wrench import Wrench, calibrate, wrench_from
 
-RegisterBody = WrenchAdded | Calibrated | CheckMade | CheckVoided
+RegisterBody = WrenchAdded | WrenchMeasured | Calibrated | CheckMade | CheckVoided
 
 
 class RegisterState:
@@ -28,6 +29,10 @@ class RegisterState:
             case WrenchAdded():
                 self._added[body.wrench] = (at.seq, body)
                 self.wrenches[body.wrench] = wrench_from(body)
+                return self._wrench_row(body.wrench)
+            case WrenchMeasured():
+                known = self._known(body.wrench)
+                self.wrenches[body.wrench] = replace(known, length_mm=Decimal(body.length_mm))
                 return self._wrench_row(body.wrench)
             case Calibrated():
                 self.wrenches[body.wrench] = calibrate(self._known(body.wrench), body)
@@ -57,7 +62,7 @@ class RegisterState:
         return db.WRENCH, (
             wrench_id, seq, added.serial, added.type, added.low, added.high, added.unit, added.measures, wrench.certificate,
             _text(wrench.calibrated_on), _text(wrench.due_on), _text(wrench.span_low_nm), _text(wrench.span_high_nm),
-            added.simulated or 0, str(wrench.limit_percent), _text(wrench.adjusted_on),
+            added.simulated or 0, str(wrench.limit_percent), _text(wrench.adjusted_on), _text(wrench.length_mm),
         )  # fmt: skip
 
 

@@ -7,7 +7,7 @@ a person does comes back as a `Press`.
 from dataclasses import dataclass
 from enum import StrEnum
 
-from schemas.route import Joint, Stage
+from schemas.route import Band, Joint, Stage
 from schemas.words import Kind, Proof, Role, Verdict
 
 
@@ -17,11 +17,22 @@ class AskWord(StrEnum):
     STRIPES = "stripes"
     HOLD_POINT = "hold point"
     SNUG = "snug"
+    PREPARED = "prepared"
+    DRAG = "drag"
+    TURNED = "turned"
+    SECOND = "second"
+    DECLARED = "declared"
+    OPENED = "opened"
+    COVERED = "covered"
 
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """One question that one press answers; `role` says who may, `of` how many stripes there should be."""
+    """One question that one press answers; `role` says who may, `of` how many stripes there should be.
+
+    `value_in` is the unit of a value that has to be typed with the answer, empty where none is. `step` is the plan's step
+    that asks, None where it is the joint's own question.
+    """
 
     word: AskWord
     text: str
@@ -29,15 +40,22 @@ class Ask:
     joint: str | None = None
     hold_point: str | None = None
     of: int = 0
+    value_in: str = ""
+    step: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """The fastener that the flow expects next."""
+    """The fastener that the flow expects next; `step` is the plan's step that works it, `band` what it has to reach.
+
+    `band` differs from the stage's where a drag was measured.
+    """
 
     joint: Joint
     stage: Stage
     position: int
+    step: int
+    band: Band
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +101,7 @@ class JointRow:
 class Screen:
     """One picture. `reminders` are cautions and things to do before the next fastener, in the plan's order.
 
+    `levers` say what to set on which wrench with an offset adapter, empty where there is none.
     `link` is one line on the wrench's link, `link_ok` whether bytes can come. `notice` answers the last press.
     `ended` is set on the last picture of a run.
     """
@@ -101,6 +120,7 @@ class Screen:
     readings: int = 0
     complete: bool = False
     ended: bool = False
+    levers: tuple[str, ...] = ()
 
 
 class PressWord(StrEnum):
@@ -110,6 +130,7 @@ class PressWord(StrEnum):
     NO = "no"
     SAME_AGAIN = "same again"
     NOT_THIS_JOB = "not this job"
+    MOVED = "moved"
     OPENED = "opened"
     OTHER_JOINT = "other joint"
     QUIT = "quit"
@@ -118,6 +139,8 @@ class PressWord(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Press:
     """One press; `joint` is the joint chosen (None: the next in the plan), `name` who signs where it is another person.
+
+    `value` is what was typed with it: the measured value, or the lot of a preparation.
 
     `ask` is the question that the person saw and `n` the reading, so that a press made while the picture changes never
     answers another question or speaks of another pull; None where the press is about neither.
@@ -128,3 +151,4 @@ class Press:
     name: str | None = None
     ask: Ask | None = None
     n: int | None = None
+    value: str | None = None

@@ -15,12 +15,17 @@ class Kind(StrEnum):
 
 
 class Verdict(StrEnum):
-    """How a torque lies to its band; both edges are in band."""
+    """How a torque lies to its band; both edges are in band.
+
+    A round over tight fasteners that are not slackened first shows only that each `held` or `moved`, never `in band`.
+    """
 
     UNDER = "under"
     IN_BAND = "in band"
     OVER = "over"
     MARGINAL = "marginal"
+    HELD = "held"
+    MOVED = "moved"
 
 
 class Proof(StrEnum):
@@ -61,10 +66,28 @@ class StepWord(StrEnum):
 
     DO = "do"
     CAUTION = "caution"
+    FIT = "fit"
     LOOSE = "loose"
     TORQUE = "torque"
+    OPEN = "open"
     HOLD_POINT = "hold point"
+    RECHECK = "recheck"
     RETORQUE = "retorque"
+
+
+class StageWord(StrEnum):
+    """What a measured stage is: a round of torque, an angle turned after it, a check that slackens nothing."""
+
+    ROUND = "round"
+    ANGLE = "angle"
+    RECHECK = "recheck"
+
+
+class Method(StrEnum):
+    """How a fastener that is tight already is torqued again."""
+
+    HOLD = "do not slacken"
+    BACK_OFF = "back off a turn"
 
 
 class Said(StrEnum):
@@ -77,6 +100,14 @@ class Said(StrEnum):
     OTHER_JOINT = "other joint"
     INSPECTED = "inspected"
     REPLACED = "replaced"
+    LET_STAND = "let stand"
+    DECLARED = "declared"
+    PREPARED = "prepared"
+    NOT_FITTED = "not fitted"
+    MOVED = "moved"
+    DRAG = "drag"
+    AS_FOUND = "as found"
+    COVERED = "covered"
 
 
 class Link(StrEnum):

@@ -12,6 +12,7 @@ class Wrench:
     """A wrench of the register with the calibration that counts; torques in N·m, days inclusive.
 
     `limit_percent` is the permissible error to either side; `adjusted_on` the last day on which it was set anew.
+    `length_mm` runs from the drive's centre to the grip mark, with the hand on it; None where nobody entered it.
     """
 
     id: str
@@ -29,6 +30,7 @@ class Wrench:
     span_high_nm: Decimal | None = None
     adjusted_on: date | None = None
     simulated: bool = False
+    length_mm: Decimal | None = None
 
 
 _SMALL_TOOL_NM = Decimal(10)
@@ -49,7 +51,7 @@ def wrench_from(added: WrenchAdded) -> Wrench:
     limit = usual_limit_percent(high_nm) if added.limit_percent is None else Decimal(added.limit_percent)
     return Wrench(
         added.wrench, added.serial, added.type, Decimal(added.low_nm), high_nm, added.unit, added.measures, limit,
-        simulated=bool(added.simulated),
+        simulated=bool(added.simulated), length_mm=None if added.length_mm is None else Decimal(added.length_mm),
     )  # fmt: skip
 
 

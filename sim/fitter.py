@@ -65,6 +65,7 @@ class Fitter:
     def __init__(self, route: Route, seed: int, wrenches: Sequence[WrenchFacts], lead: str) -> None:
         self.mishaps = choose_mishaps(route, seed)
         self._seed = seed
+        self._route = route
         self._joints = route.by_id()
         self._wrench_of = {joint.id: _wrench_for(joint, wrenches) for joint in route.joints}
         self._lead = lead
@@ -86,10 +87,20 @@ class Fitter:
         spot = self._spot_to_pull(screen.last, screen.target)
         if self.mishaps.get(spot) is Mishap.MISSED:
             return Keys(self._leave(screen, spot))
-        return self._pull(spot, screen.last) if screen.link_ok else None
+        return self._pull(spot, screen.last, screen.target) if screen.link_ok else None
 
     def _answer(self, ask: Ask) -> str:
-        return YES if ask.role is Role.FITTER else f"{YES}{self._lead}{YES}"
+        """Enter, then what has to be typed: the value that is asked for, the name where another person signs."""
+        typed = [self._measured(ask)] if ask.value_in else []
+        typed += [] if ask.role is Role.FITTER else [self._lead]
+        return YES + "".join(f"{text}{YES}" for text in typed)
+
+    def _measured(self, ask: Ask) -> str:
+        """The middle of a hold point's limits; a tenth of the joint's torque as the drag of a nut."""
+        step = next((step for step in self._route.steps if step.number == ask.step), None)
+        if step is not None and step.measure_low is not None and step.measure_high is not None:
+            return f"{(step.measure_low + step.measure_high) / 2:f}"
+        return f"{self._joints[ask.joint or ''].final.band.target.scaleb(-1):.1f}"
 
     def _counted_elsewhere(self, last: Last | None) -> bool:
         """Whether the second click on a fastener was taken for the next one; asked once a second click."""
@@ -123,13 +134,15 @@ class Fitter:
             return QUIT
         return f"{OTHER_JOINT}{YES}" if self._left == 1 else f"{OTHER_JOINT}{is_open[0]}{YES}"
 
-    def _pull(self, spot: Spot, last: Last | None) -> Pull:
+    def _pull(self, spot: Spot, last: Last | None, target: Target) -> Pull:
         joint = self._joints[spot.joint]
         self._attempts[spot] += 1
         attempt = self._attempts[spot]
         rng = random.Random(f"{self._seed}/{spot.joint}/{spot.stage}/{spot.position}/{attempt}")
         mishap = self.mishaps.get(spot) if attempt == 1 else None
-        band = joint.stages[spot.stage - 1].band
+        # A measured drag moves what has to be reached.
+        is_target = (target.joint.id, target.stage.number) == (spot.joint, spot.stage)
+        band = target.band if is_target else joint.stages[spot.stage - 1].band
         torque = draw_torque(band, _aim(mishap), rng)
         pause_s = self._pause_s(spot, last, rng)
         self._touched = spot

@@ -68,5 +68,5 @@ def _suits(mishap: Mishap, joint: Joint, goes_on: bool) -> bool:
 def _position(mishap: Mishap, joint: Joint, rng: random.Random) -> int:
     """Missed is the round's last one; the others have at least two after them, so that no stripes are asked yet."""
     if mishap is Mishap.MISSED:
-        return joint.order[-1]
-    return rng.choice(joint.order[:-2])
+        return joint.order_of(joint.final)[-1]
+    return rng.choice(joint.order_of(joint.final)[:-2])

@@ -13,6 +13,7 @@ import pytest
 from collector.acquire.log_file import LogSource
 from collector.bench import Bench
 from collector.expect.in_order import InOrder
+from collector.flag import flag_match
 from collector.record.jobs import NewJob, PlanFile, add_wrench, calibrate_wrench, open_job
 from collector.record.recorder import Recorder
 from collector.run import Event, run, run_log
@@ -29,9 +30,11 @@ from schemas.bodies import (
     Signed,
     WrenchAdded,
 )
+from schemas.database import JOB
+from schemas.fastener_state import At, Pull
 from schemas.fold import Fold
 from schemas.frame import Frame
-from schemas.job_state import At, JobState
+from schemas.job_state import JobState
 from schemas.joint_state import JointState
 from schemas.plan.load import load_plan
 from schemas.route_body import route_to_body
@@ -183,15 +186,22 @@ class Job:
         self.entries: list[tuple[At, Body]] = []
         self.fold = Fold()
         self.stored: dict[object, object] = {}
-        self.route = load_plan(plan.encode(), "plan.yaml")
-        self.put(PlanKept(self.route.plan, "plan.yaml", "0" * 64, self.route.content_sha256, plan, route_to_body(self.route)))
+        self.minute = 0
+        self.keep_plan(plan)
         self.put(JobOpened("1", 1, "0" * 64, "4711", "p-1", "Tannwald Trailers", simulated))
         self.state = self.fold.jobs["1"]
 
+    def keep_plan(self, plan: str) -> int:
+        self.route = load_plan(plan.encode(), "plan.yaml")
+        route = self.route
+        return self.put(PlanKept(route.plan, "plan.yaml", "0" * 64, route.content_sha256, plan, route_to_body(route)))
+
     def put(self, body: Body, by: str = "p-1") -> int:
-        at = At(len(self.entries) + 1, f"2026-03-02T07:00:{len(self.entries) % 60:02}.000000Z", by)
+        at = At(len(self.entries) + 1, f"2026-03-02T07:{self.minute:02}:{len(self.entries) % 60:02}.000000Z", by)
         self.entries.append((at, body))
         self.fold.apply(at, body)
+        for table, key in self.fold.take_gone():
+            del self.stored[table.name, key]
         self.stored |= {(table.name, row[: table.keys]): row for table, row in self.fold.take_rows()}
         return at.seq
 
@@ -210,7 +220,24 @@ class Job:
         self.match(reading, joint, stage, position, verdict=verdict, **more)
         return reading
 
-    def say(self, said: str, joint: str | None = None, position: int | None = None, **more: int) -> int:
+    def take(self, torque: str | None, **more: object) -> Pull:
+        """A reading taken as the flow takes it: matched by the order, judged, recorded."""
+        pull = self.state.pulls[self.read(torque, **more)]
+        for match in InOrder().match_reading(self.state, pull):
+            for flagged in flag_match(match, self.state):
+                self.put(flagged)
+        return pull
+
+    def proofs(self, joint: str) -> list[tuple[str, str]]:
+        """Proof and reasons of each fastener, as its rows have them."""
+        fasteners = range(1, self.joint(joint).joint.fasteners + 1)
+        return [self.stored["fastener", ("1", joint, position)][3:] for position in fasteners]
+
+    @property
+    def complete(self) -> bool:
+        return bool(self.stored["job", ("1",)][JOB.names.index("complete")])
+
+    def say(self, said: str, joint: str | None = None, position: int | None = None, **more: int | str) -> int:
         return self.put(Decided("1", said, joint, position, **more))
 
     def stripes(self, joint: str, seen: int = 2) -> int:

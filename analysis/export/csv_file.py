@@ -18,11 +18,16 @@ def write_csv(export: Export, target: BinaryIO, *, with_bom: bool = True) -> int
     Commas, CR LF, quotes where needed. A byte-order mark in front, unless told otherwise, because spreadsheets on Windows
     read UTF-8 only behind one. Texts go through `schemas.safe_cell.safe_text`, numbers never do: -20.0 stays -20.0.
     """
+    return write_rows(export.columns, export.rows, target, with_bom=with_bom)
+
+
+def write_rows(columns: tuple[Column, ...], rows: Iterable[Row], target: BinaryIO, *, with_bom: bool = True) -> int:
+    """Write a header and these rows, as `write_csv`, and give how many they are."""
     if with_bom:
         target.write(BOM_UTF8)
     text = io.TextIOWrapper(target, encoding="utf-8", newline="")
     try:
-        return _write(export.columns, export.rows, text)
+        return _write(columns, rows, text)
     finally:
         text.flush()
         text.detach()

@@ -23,7 +23,8 @@ SELECT reading.job, iif(reading.simulated, 'SIMULATED', ''), coalesce(item.value
     coalesce((SELECT name FROM joint WHERE joint.job = reading.job AND joint.joint = reading.joint LIMIT 1), reading.joint),
     reading.stage, reading.position, reading.position_by, reading.p, reading.reason, reading.revisions,
     iif(reading.fit, 'yes', 'no'), reading.unfit, reading.notes, person_name(reading.by),
-    json_extract(log.entry, '$.body.file'), reading.line, reading.seq, json_extract(raw.entry, '$.body.raw')
+    json_extract(log.entry, '$.body.file'), reading.line, reading.seq, json_extract(raw.entry, '$.body.raw'),
+    reading.angle_low, reading.angle_high, reading.adapter, reading.drag, reading.length_mm
 FROM reading JOIN job ON job.job = reading.job
     LEFT JOIN private AS item ON item.seq = job.seq AND item.field = 'item'
     LEFT JOIN wrench ON wrench.wrench = reading.wrench
@@ -39,9 +40,9 @@ FROM wrench_check WHERE ?1 IS NULL OR wrench = ?1 ORDER BY seq
 """
 _COUNTS = {
     What.READINGS: "SELECT count(*), max(simulated) FROM reading WHERE ?1 IS NULL OR job = ?1",
-    What.TIGHTENINGS: "SELECT count(*), max(max(job.simulated, coalesce(reading.simulated, 0))) FROM tightening "
-    "JOIN job ON job.job = tightening.job LEFT JOIN reading ON reading.seq = tightening.reading "
-    "WHERE ?1 IS NULL OR tightening.job = ?1",
+    What.TIGHTENINGS: "SELECT count(*), max(max(job.simulated, coalesce(reading.simulated, 0))) FROM fastener "
+    "JOIN job ON job.job = fastener.job LEFT JOIN tightening USING (job, joint, position) "
+    "LEFT JOIN reading ON reading.seq = tightening.reading WHERE ?1 IS NULL OR fastener.job = ?1",
     What.CHECKS: "SELECT count(*), max(simulated) FROM wrench_check WHERE ?1 IS NULL OR wrench = ?1",
 }
 

@@ -61,13 +61,18 @@ def write_xlsx(export: Export, target: BinaryIO, made: Made, *, most_rows: int =
     sheet = book.create_sheet(str(export.scope.what))
     count = _fill(sheet, export, most_rows)
     _fill_about(book.create_sheet("about"), export, made, count)
-    book.properties.creator = made.program
-    book.properties.title = str(export.scope)
     moment = datetime.fromisoformat(made.at).astimezone(UTC).replace(tzinfo=None, microsecond=0)
-    book.properties.created = book.properties.modified = moment
+    save_book(book, target, str(export.scope), made.program, moment)
+    return count
+
+
+def save_book(book: Workbook, target: BinaryIO, title: str, program: str, made_at: datetime) -> None:
+    """Write a workbook with its properties; the same content and `made_at`, UTC without a zone, give the same bytes."""
+    book.properties.creator = program
+    book.properties.title = title
+    book.properties.created = book.properties.modified = made_at
     # `Workbook.save` would put in the present time instead.
     ExcelWriter(book, FixedZip(target, "w")).save()
-    return count
 
 
 def _too_many(count: int, most: int) -> RecordError:
@@ -76,8 +81,8 @@ def _too_many(count: int, most: int) -> RecordError:
 
 def _fill(sheet: "Worksheet", export: Export, most_rows: int) -> int:
     sheet.freeze_panes = "A2"
-    _set_widths(sheet, [column.width for column in export.columns])
-    sheet.append([_bold(sheet, column.name) for column in export.columns])
+    set_widths(sheet, [column.width for column in export.columns])
+    sheet.append([bold_cell(sheet, column.name) for column in export.columns])
     count = 0
     try:
         for row in export.rows:
@@ -92,13 +97,15 @@ def _fill(sheet: "Worksheet", export: Export, most_rows: int) -> int:
     return count
 
 
-def _set_widths(sheet: "Worksheet", widths: Iterable[int]) -> None:
+def set_widths(sheet: "Worksheet", widths: Iterable[int]) -> None:
+    """Give the columns of a sheet their widths, in characters, before its first row."""
     for place, width in enumerate(widths, 1):
         sheet.column_dimensions[get_column_letter(place)].width = width
 
 
-def _bold(sheet: "Worksheet", text: str) -> "Cell":
-    cell = _text_cell(sheet, text)
+def bold_cell(sheet: "Worksheet", text: str) -> "Cell":
+    """A cell that holds a text, in bold."""
+    cell = text_cell(sheet, text)
     cell.font = Font(bold=True)
     return cell
 
@@ -109,14 +116,15 @@ def _cell(sheet: "Worksheet", column: Column, value: Value) -> "Cell | None":
         return None
     whole, _, decimals = text.lstrip("+-").partition(".")
     if not is_number(column, text) or len(whole.lstrip("0")) > _MOST_DIGITS:
-        return _text_cell(sheet, text)
+        return text_cell(sheet, text)
     cell = WriteOnlyCell(sheet, float(text))
     places = min(len(decimals), _MOST_DECIMALS)
     cell.number_format = f"0.{'0' * places}" if places else "0"
     return cell
 
 
-def _text_cell(sheet: "Worksheet", text: str) -> "Cell":
+def text_cell(sheet: "Worksheet", text: str) -> "Cell":
+    """A cell that holds a text, whatever it looks like; a sign that XML has no place for is written as its code point."""
     cell = WriteOnlyCell(sheet, _cell_text(text))
     # openpyxl takes `=…` for a formula and `#N/A` for an error, and would write them as such.
     cell.data_type = "s"
@@ -131,9 +139,9 @@ def _cell_text(text: str) -> str:
 
 
 def _fill_about(sheet: "Worksheet", export: Export, made: Made, count: int) -> None:
-    _set_widths(sheet, (16, 110))
+    set_widths(sheet, (16, 110))
     for label, text in _about(export, made, count):
-        sheet.append([_bold(sheet, label), _text_cell(sheet, text)])
+        sheet.append([bold_cell(sheet, label), text_cell(sheet, text)])
 
 
 def _about(export: Export, made: Made, count: int) -> Iterator[tuple[str, str]]:

@@ -2,8 +2,10 @@
 
 from typing import Any
 
-from analysis.load.record import JobRecord, JointRow, NotReadRow, ReadingRow
-from schemas.words import Kind
+from analysis.load.record import JobRecord
+from analysis.load.record_pulls import JointRow, NotReadRow, ReadingRow
+from schemas.route import Joint
+from schemas.words import PROOF_ORDER, Kind, Proof
 
 ANSWER_FORMAT = 1
 
@@ -11,7 +13,9 @@ ANSWER_FORMAT = 1
 def job_json(record: JobRecord, already_stored: int = 0) -> dict[str, Any]:
     """The answer, ready for JSON; `already_stored` counts the rows of the log that were in the database before.
 
-    Probabilities are numbers or null, torques digit strings. `p_complete` of the job is null: it is not known yet.
+    Probabilities are numbers or null, torques digit strings. `p_complete` of the job is null: it is not known yet. A joint
+    whose torque the procedure does not state has no row in `joints`, it stands in `not_stated`. `loading` says from when on a
+    joint that cures may be loaded: RFC 3339, or null and why in `text`. A retorque job `follows` another one.
     """
     return {
         "format": ANSWER_FORMAT,
@@ -23,6 +27,10 @@ def job_json(record: JobRecord, already_stored: int = 0) -> dict[str, Any]:
         "set_aside": [_not_read(row) for row in record.set_aside],
         "unreadable": [_not_read(row) for row in record.unreadable],
         "already_stored": already_stored,
+        "not_stated": [_not_stated(record, joint) for joint in record.unstated],
+        "loading": [{"joint": row.joint, "not_before": row.not_before, "text": row.text} for row in record.loadings],
+        "follows": None if record.follows is None else {"job": record.follows, "step": record.step, "distance": record.distance},
+        "outcome": record.outcome,
         **({"simulated": 1} if record.simulated else {}),
     }
 
@@ -39,6 +47,16 @@ def _joint(row: JointRow) -> dict[str, Any]:
         "over": row.over,
         "proof": row.proof,
         "p_complete": _number(row.p_complete),
+    }
+
+
+def _not_stated(record: JobRecord, joint: Joint) -> dict[str, Any]:
+    fasteners = record.fasteners_of(joint.id)
+    return {
+        "id": joint.id,
+        "fasteners": joint.fasteners,
+        **{str(proof): sum(fastener.proof is proof for fastener in fasteners) for proof in (Proof.DECLARED, Proof.MISSED)},
+        "proof": max((fastener.proof for fastener in fasteners), key=PROOF_ORDER.index),
     }
 
 

@@ -5,32 +5,21 @@ from collections import defaultdict
 from decimal import Decimal
 from typing import Any
 
-from analysis.load import ledger
+from analysis.load import ledger, said
+from analysis.load.curing import loadings
 from analysis.load.database import made, person_names, snapshot
-from analysis.load.fasteners import load_fasteners
+from analysis.load.fasteners import load_fasteners, with_sayings
+from analysis.load.preparing import preparations
 from analysis.load.reasons import reasons_not_complete
-from analysis.load.record import (
-    Correction,
-    DecisionRow,
-    HoldPointRow,
-    JobRecord,
-    JointRow,
-    LinkRow,
-    MatchStep,
-    NotReadRow,
-    PlanUsed,
-    Raw,
-    ReadingRow,
-    Retorque,
-    SignatureRow,
-    WrenchUsed,
-)
-from analysis.load.shown import torque_in_unit
+from analysis.load.record import JobRecord, PlanUsed, WrenchUsed
+from analysis.load.record_pulls import Correction, JointRow, MatchStep, NotReadRow, Raw, ReadingRow
+from analysis.load.retorques import retorques_of
+from analysis.load.routes import routes_of_job
+from analysis.load.shown import set_to, torque_in_unit
+from analysis.load.source import Source
 from schemas.errors import RecordError
-from schemas.route import Band, Joint, Route
-from schemas.route_body import route_from_body
+from schemas.route import Stage
 from schemas.units import find_unit
-from schemas.words import StepWord
 
 
 def load_job(db: sqlite3.Connection, job: str) -> JobRecord:
@@ -58,128 +47,91 @@ class _Job:
     def __init__(self, db: sqlite3.Connection, row: sqlite3.Row) -> None:
         self._db = db
         self._row = row
-        self._id: str = row["job"]
-        self._names = person_names(db)
-        self._plan = ledger.plan_at(db, row["plan_seq"])
-        self._route: Route = route_from_body(self._plan.route)
-        self._joints = dict(self._route.by_id())
-        self._raw = ledger.raw_bytes(db, self._id)
+        routes = routes_of_job(db, row)
+        self._route = routes.now
+        self._source = Source(db, row["job"], person_names(db), routes, self._route.by_id())
+        self._raw = ledger.raw_bytes(db, row["job"])
 
     def record(self) -> JobRecord:
         """The record, put together."""
+        source, job, route = self._source, self._row["job"], self._route
         readings = self._readings()
-        fasteners = load_fasteners(self._db, self._id, self._route, {reading.seq: reading for reading in readings})
-        signatures = self._signatures()
-        hold_points = self._hold_points(signatures)
+        spoken = said.load_said(source, {reading.seq: reading.n for reading in readings})
+        fasteners = load_fasteners(self._db, job, route, {reading.seq: reading for reading in readings})
+        fasteners = with_sayings(fasteners, spoken[0])
+        hold_points = said.load_hold_points(source, spoken, readings)
         # Which numbers are missing takes every reading's entry to say, so a job without gaps is spared it.
         gaps = self._row["missing_numbers"]
-        missing = ledger.missing_numbers(self._db, self._id, self._row["seq"], self._route) if gaps else ()
+        missing = ledger.missing_numbers(self._db, job, self._row["seq"], source.routes.since[0][1]) if gaps else ()
         reasons = reasons_not_complete(bool(self._row["complete"]), fasteners, hold_points, missing)
         return made(
             JobRecord,
             self._row,
-            fitter=self._name(self._row["fitter"]),
+            fitter=source.name(self._row["fitter"]),
             plan=self._plan_used(),
-            route=self._route,
+            route=route,
             complete=not reasons,
             reasons=reasons,
             joints=self._joint_rows(),
             fasteners=fasteners,
             readings=readings,
             not_read=self._not_read(),
-            decisions=self._decisions({reading.seq: reading.n for reading in readings}),
-            signatures=signatures,
+            decisions=spoken[0],
+            signatures=spoken[1],
             hold_points=hold_points,
-            links=self._links(),
+            links=said.load_links(source),
             corrections=self._corrections(readings),
             missing=missing,
-            retorques=self._retorques(),
+            retorques=retorques_of(source),
             wrenches=self._wrenches(readings),
-            logs=ledger.log_files(self._db, self._id),
+            logs=ledger.log_files(self._db, job),
             tree=ledger.tree(self._db),
+            preparations=tuple(preparations(route, spoken[0], readings)),
+            loadings=tuple(loadings(route, fasteners, readings)),
+            hand_overs=said.load_hand_overs(source),
+            joints_added=said.load_joints_added(source),
+            plan_changes=said.load_plan_changes(source),
         )
-
-    def _rows(self, table: str, order: str = "seq") -> list[sqlite3.Row]:
-        return self._db.execute(f"SELECT * FROM {table} WHERE job = ? ORDER BY {order}", (self._id,)).fetchall()
-
-    def _name(self, person: str) -> str:
-        return self._names.get(person, person)
-
-    def _joint_name(self, joint: str | None) -> str | None:
-        found = self._joints.get(joint or "")
-        return joint if found is None else found.name
 
     def _plan_used(self) -> PlanUsed:
         row = self._db.execute("SELECT * FROM plan WHERE seq = ?", (self._row["plan_seq"],)).fetchone()
-        return made(PlanUsed, row, file_sha256=self._plan.file_sha256)
+        return made(PlanUsed, row, file_sha256=ledger.plan_at(self._db, self._row["plan_seq"]).file_sha256)
 
     def _joint_rows(self) -> tuple[JointRow, ...]:
-        order = {joint.id: place for place, joint in enumerate(self._route.joints)}
-        rows = [made(JointRow, row) for row in self._rows("joint", "joint, stage")]
-        return tuple(sorted(rows, key=lambda row: (order.get(row.joint, len(order)), row.stage)))
+        """The rows of the joints and stages that the plan has now; those of an earlier revision stay in their table."""
+        order = {(joint.id, stage.number): place for place, joint in enumerate(self._route.joints) for stage in joint.stages}
+        rows = [made(JointRow, row) for row in self._source.rows("joint", "joint, stage")]
+        present = [row for row in rows if (row.joint, row.stage) in order]
+        return tuple(sorted(present, key=lambda row: (order[row.joint, row.stage], row.stage)))
 
     def _readings(self) -> tuple[ReadingRow, ...]:
-        return tuple(
-            made(
-                ReadingRow,
-                row,
-                by=self._name(row["by"]),
-                joint_name=self._joint_name(row["joint"]),
-                torque_shown=self._shown(row),
-                unit_shown=self._unit_shown(row),
-                raw=self._raw.get(row["frame"] or row["seq"]),
-            )
-            for row in self._rows("reading", "n")
+        return tuple(self._reading(row) for row in self._source.rows("reading", "n"))
+
+    def _reading(self, row: sqlite3.Row) -> ReadingRow:
+        # As the plan was when the reading was judged: a later revision may have changed the joint, or taken it out.
+        joint = self._source.routes.joint_at(row["match_seq"] or row["seq"], row["joint"])
+        stage = None if joint is None else next((stage for stage in joint.stages if stage.number == row["stage"]), None)
+        unit = None if joint is None or row["unit"] in (None, joint.unit) else joint.unit
+        return made(
+            ReadingRow,
+            row,
+            by=self._source.name(row["by"]),
+            joint_name=self._source.joint_name(row["joint"]),
+            torque_shown=_shown(row, unit, stage),
+            unit_shown=unit,
+            raw=self._raw.get(row["frame"] or row["seq"]),
+            set_to=None if joint is None or stage is None else set_to(joint, stage, row["length_mm"], row["drag"]),
         )
-
-    def _unit_shown(self, row: sqlite3.Row) -> str | None:
-        joint = self._joints.get(row["joint"] or "")
-        return None if joint is None or row["unit"] in (None, joint.unit) else joint.unit
-
-    def _shown(self, row: sqlite3.Row) -> str | None:
-        unit = self._unit_shown(row)
-        if unit is None or row["torque_nm"] is None:
-            return None
-        band = _band(self._joints[row["joint"]], row["stage"])
-        return torque_in_unit(row["torque"], Decimal(row["torque_nm"]), find_unit(unit)[0], band)
 
     def _not_read(self) -> tuple[NotReadRow, ...]:
         return tuple(
-            made(NotReadRow, row, raw=self._raw.get(row["frame"] or row["seq"], Raw("", ""))) for row in self._rows("not_read")
+            made(NotReadRow, row, raw=self._raw.get(row["frame"] or row["seq"], Raw("", "")))
+            for row in self._source.rows("not_read")
         )
-
-    def _decisions(self, numbers: dict[int, int]) -> tuple[DecisionRow, ...]:
-        return tuple(
-            made(
-                DecisionRow,
-                row,
-                by=self._name(row["by"]),
-                joint_name=self._joint_name(row["joint"]),
-                reading=numbers.get(row["reading"]),
-            )
-            for row in self._rows("decision")
-        )
-
-    def _signatures(self) -> tuple[SignatureRow, ...]:
-        return tuple(
-            made(SignatureRow, row, by=self._name(row["by"]), snug_name=self._joint_name(row["snug"]))
-            for row in self._rows("signature")
-        )
-
-    def _hold_points(self, signatures: tuple[SignatureRow, ...]) -> tuple[HoldPointRow, ...]:
-        first = {signature.hold_point: signature for signature in reversed(signatures)}
-        return tuple(
-            HoldPointRow(step.hold_point, step.text, str(step.sign), first.get(step.hold_point))
-            for step in self._route.steps
-            if step.word is StepWord.HOLD_POINT and step.hold_point is not None
-        )
-
-    def _links(self) -> tuple[LinkRow, ...]:
-        return tuple(made(LinkRow, row, joint_name=self._joint_name(row["joint"])) for row in self._rows("link"))
 
     def _corrections(self, readings: tuple[ReadingRow, ...]) -> tuple[Correction, ...]:
         revised = [reading for reading in readings if reading.revisions]
-        kept = ledger.matches(self._db, self._id) if revised else {}
+        kept = ledger.matches(self._db, self._row["job"]) if revised else {}
         return tuple(
             Correction(
                 reading.n,
@@ -187,9 +139,9 @@ class _Job:
                     MatchStep(
                         at.seq,
                         at.at,
-                        self._name(at.by),
+                        self._source.name(at.by),
                         match.kind,
-                        self._joint_name(match.joint),
+                        self._source.joint_name(match.joint),
                         match.stage,
                         match.position,
                         match.verdict,
@@ -202,20 +154,13 @@ class _Job:
             for reading in revised
         )
 
-    def _retorques(self) -> tuple[Retorque, ...]:
-        return tuple(
-            Retorque(tuple(self._joints[joint].name for joint in step.joints), step.text)
-            for step in self._route.steps
-            if step.word is StepWord.RETORQUE
-        )
-
     def _wrenches(self, readings: tuple[ReadingRow, ...]) -> tuple[WrenchUsed, ...]:
         seqs: dict[str, list[int]] = defaultdict(list)
         for reading in readings:
             if reading.wrench is not None:
                 seqs[reading.wrench].append(reading.seq)
         register = {row["wrench"]: row for row in self._db.execute("SELECT * FROM wrench")}
-        columns = ("serial", "type", "low", "high", "unit", "measures", "limit_percent")
+        columns = ("serial", "type", "low", "high", "unit", "measures", "limit_percent", "length_mm")
         found = []
         for wrench, used in sorted(seqs.items()):
             facts: dict[str, Any] = {name: register[wrench][name] if wrench in register else None for name in columns}
@@ -240,5 +185,8 @@ ORDER BY day DESC
 """
 
 
-def _band(joint: Joint, number: int | None) -> Band | None:
-    return next((stage.band for stage in joint.stages if stage.number == number), None)
+def _shown(row: sqlite3.Row, unit: str | None, stage: Stage | None) -> str | None:
+    if unit is None or row["torque_nm"] is None:
+        return None
+    band = None if stage is None else stage.band
+    return torque_in_unit(row["torque"], Decimal(row["torque_nm"]), find_unit(unit)[0], band)

@@ -5,18 +5,20 @@ from bisect import bisect_right
 from collections.abc import Iterator
 from typing import TypeVar
 
-from analysis.load.record import Calibration, LogFile, MissingNumbers, Raw, Tree
+from analysis.load.record import Calibration, LogFile, Tree
+from analysis.load.record_pulls import MissingNumbers, Raw
 from analysis.load.shown import raw_of_hex
 from schemas.bodies import Body, Calibrated, JobOpened, LogTaken, MatchKept, PlanKept, ReadingKept, parse_body
 from schemas.entry import decode_entry
 from schemas.errors import RecordError
-from schemas.job_state import At, JobState
+from schemas.fastener_state import At
+from schemas.job_state import JobState
 from schemas.route import Route
 
 _BodyT = TypeVar("_BodyT", bound=Body)
 
 # Written as in the index, or SQLite would not use it.
-_OF_JOB = "json_extract(entry, '$.body.job') = ?"
+OF_JOB = "json_extract(entry, '$.body.job') = ?"
 _OF_KIND = "json_extract(entry, '$.kind') = ?"
 
 
@@ -46,7 +48,7 @@ def raw_bytes(db: sqlite3.Connection, job: str) -> dict[int, Raw]:
     """Raw bytes of the job by the number of the entry that holds them: a frame, or a row of a log."""
     sql = (
         "SELECT seq, json_extract(entry, '$.body.raw') FROM ledger "
-        f"WHERE {_OF_JOB} AND json_extract(entry, '$.kind') IN ('frame', 'reading', 'not read')"
+        f"WHERE {OF_JOB} AND json_extract(entry, '$.kind') IN ('frame', 'reading', 'not read')"
     )
     return {seq: raw_of_hex(raw) for seq, raw in db.execute(sql, (job,)) if raw is not None}
 
@@ -54,7 +56,7 @@ def raw_bytes(db: sqlite3.Connection, job: str) -> dict[int, Raw]:
 def matches(db: sqlite3.Connection, job: str) -> dict[int, list[tuple[At, MatchKept]]]:
     """Every match that was ever kept, by the number of its reading's entry, the first one first."""
     found: dict[int, list[tuple[At, MatchKept]]] = {}
-    for at, match in entries(db, MatchKept, _OF_JOB, job):
+    for at, match in entries(db, MatchKept, OF_JOB, job):
         found.setdefault(match.reading, []).append((at, match))
     return found
 
@@ -62,14 +64,14 @@ def matches(db: sqlite3.Connection, job: str) -> dict[int, list[tuple[At, MatchK
 def missing_numbers(db: sqlite3.Connection, job: str, job_seq: int, route: Route) -> tuple[MissingNumbers, ...]:
     """The sequence numbers that are missing, by the same rule as when they were recorded."""
     state = JobState(entry_at(db, JobOpened, job_seq)[1], At(job_seq, "", ""), route)
-    for at, reading in entries(db, ReadingKept, _OF_JOB, job):
+    for at, reading in entries(db, ReadingKept, OF_JOB, job):
         state.apply(at, reading)
     return tuple(MissingNumbers(*gap) for gap in state.missing)
 
 
 def log_files(db: sqlite3.Connection, job: str) -> tuple[LogFile, ...]:
     """The log files that were read into the job."""
-    return tuple(LogFile(at.at, log.file, log.sha256) for at, log in entries(db, LogTaken, _OF_JOB, job))
+    return tuple(LogFile(at.at, log.file, log.sha256) for at, log in entries(db, LogTaken, OF_JOB, job))
 
 
 def calibrations(db: sqlite3.Connection, wrench: str, reading_seqs: list[int]) -> tuple[Calibration, ...]:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil
 
-from analysis.load.record import FastenerRow
+from analysis.load.record_pulls import FastenerRow
 
 IN_TABLES = "see Every fastener in the report"
 

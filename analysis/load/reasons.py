@@ -2,8 +2,9 @@
 
 from collections.abc import Iterable, Sequence
 
-from analysis.load.places import IN_TABLES, ROOMS, Room, fitting, places, shortened
-from analysis.load.record import FastenerRow, HoldPointRow, MissingNumbers
+from analysis.load.places import IN_TABLES, ROOMS, Room, fitting, isolated, places, shortened
+from analysis.load.record_pulls import FastenerRow, MissingNumbers
+from analysis.load.record_said import HoldPointRow
 from schemas.words import PROOF_ORDER, Proof
 
 _NO_HINDRANCE = frozenset({Proof.PROVEN, Proof.DECLARED, Proof.NOT_FITTED})
@@ -37,15 +38,32 @@ def reasons_not_complete(
 
 def named_unproven(fasteners: Sequence[FastenerRow]) -> list[str]:
     """The fasteners that a person answers for and no wrench has proven, with who and why; none of them is a hindrance."""
+    return fitting(_NAMED_ROWS, lambda room: _answered_for(fasteners, _NAMED, room), (_ALL_NAMED, *ROOMS))
 
-    def say(room: Room) -> list[str]:
-        return [
-            f"{places(group, room)}: {proof}{f' ({why})' if why else ''}"
-            for proof in _NAMED
-            for why, group in _by_why(fasteners, proof, room)
-        ]
 
-    return fitting(_NAMED_ROWS, say, (_ALL_NAMED, *ROOMS))
+def let_stand(fasteners: Sequence[FastenerRow]) -> list[str]:
+    """The fasteners whose proof holds because the lead let something stand, with what, why, and who said so."""
+    noted = [fastener for fastener in fasteners if fastener.why]
+    return fitting(_NAMED_ROWS, lambda room: _answered_for(noted, (Proof.PROVEN,), room), (_ALL_NAMED, *ROOMS))
+
+
+def _answered_for(fasteners: Sequence[FastenerRow], proofs: Sequence[Proof], room: Room) -> list[str]:
+    return [
+        f"{places(group, room)}: {proof}{f' ({why})' if why else ''}"
+        for proof in proofs
+        for why, group in _by_why(fasteners, proof, room)
+    ]
+
+
+def why_text(fastener: FastenerRow) -> str:
+    """Why a fastener is no better; of one that a person answers for, all that he or she said."""
+    said = fastener.said
+    if said is None:
+        return fastener.why
+    if fastener.proof is not Proof.DECLARED or said.step is not None:
+        return f"{fastener.why}; says {isolated(said.by)}"
+    value = f"{said.value} {said.unit or ''}".strip() + " written by hand" if said.value is not None else "no value"
+    return f"{', '.join(filter(None, (said.tool or 'no tool named', value, said.reason)))}; says {isolated(said.by)}"
 
 
 def _unproven(fasteners: Sequence[FastenerRow], room: Room) -> Iterable[str]:
@@ -60,7 +78,7 @@ def _by_why(fasteners: Iterable[FastenerRow], proof: Proof, room: Room) -> list[
     for fastener in fasteners:
         if fastener.proof is proof:
             # A missed fastener needs no further reason: that nothing was done is the reason.
-            why = "" if proof in (Proof.MISSED, Proof.LEFT_LOOSE) else fastener.why
+            why = "" if proof in (Proof.MISSED, Proof.LEFT_LOOSE) else why_text(fastener)
             groups.setdefault(why, []).append(fastener)
     told = list(groups.items())
     others = [fastener for _, group in told[room.lines :] for fastener in group]

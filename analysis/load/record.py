@@ -3,9 +3,22 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from analysis.load.record_pulls import Correction, FastenerRow, JointRow, MissingNumbers, NotReadRow, ReadingRow
+from analysis.load.record_said import (
+    DecisionRow,
+    HandOverRow,
+    HoldPointRow,
+    JointAddedRow,
+    LinkRow,
+    LoadingRow,
+    PlanChangeRow,
+    PreparationRow,
+    Retorque,
+    SignatureRow,
+)
 from schemas.errors import Fate
-from schemas.route import Route
-from schemas.words import Kind, Proof
+from schemas.route import Joint, Route
+from schemas.words import Kind, Proof, Said
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +50,8 @@ class JobSummary:
     set_aside: int
     unsigned: int
     missing_numbers: int
+    follows: str | None = None
+    outcome: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +70,7 @@ class WrenchUsed:
     """A wrench that sent readings of the job; all but its id is None where it is not in the register.
 
     `checks` counts its checks that were not taken back, `last_checked` is the day or instant of the last one, and
-    `last_error_percent` the largest error of that day, with its sign.
+    `last_error_percent` the largest error of that day, with its sign. `length_mm` runs from the drive to the grip mark.
     """
 
     wrench: str
@@ -71,6 +86,7 @@ class WrenchUsed:
     checks: int = 0
     last_checked: str | None = None
     last_error_percent: float | None = None
+    length_mm: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,211 +101,6 @@ class PlanUsed:
     content_sha256: str
     file: str
     file_sha256: str
-
-
-@dataclass(frozen=True, slots=True)
-class Raw:
-    """Raw bytes as they came, in hex, and to read: `text` is the same hex where they are no text."""
-
-    text: str
-    hex: str
-
-
-@dataclass(frozen=True, slots=True)
-class ReadingRow:
-    """A reading with its latest match.
-
-    `torque` and `unit` are as sent; `torque_shown` is the same in `unit_shown`, the joint's unit, where that differs,
-    rounded but never across an edge of the band. All are None above the tool's range. `at` is our time, `by` the
-    person's name.
-    """
-
-    seq: int
-    n: int
-    at: str
-    by: str
-    line: int | None
-    wrench: str | None
-    measures: str | None
-    torque: str | None
-    unit: str | None
-    torque_nm: str | None
-    torque_shown: str | None
-    unit_shown: str | None
-    over_range: bool
-    sequence: int | None
-    tool_time: str | None
-    angle_deg: str | None
-    notes: str
-    fit: bool
-    unfit: str | None
-    joint: str | None
-    joint_name: str | None
-    stage: int | None
-    position: int | None
-    position_by: str | None
-    kind: str | None
-    verdict: str | None
-    p: str | None
-    reason: str | None
-    low_nm: str | None
-    high_nm: str | None
-    revisions: int
-    raw: Raw | None
-
-
-@dataclass(frozen=True, slots=True)
-class JointRow:
-    """One joint and stage as the database counts it; `proof` is the worst of the joint's fasteners."""
-
-    joint: str
-    stage: int
-    stages: int
-    name: str
-    fasteners: int
-    tightened: int
-    missed: int
-    under: int
-    over: int
-    proof: str
-    p_complete: str | None
-    confirmed: bool
-
-
-@dataclass(frozen=True, slots=True)
-class StageDone:
-    """One measured stage of one fastener; edges as plain digits in `unit` and in N·m, `reading` None where none counts.
-
-    Where `high_is_in_band` is False the upper edge itself is over.
-    """
-
-    number: int
-    share_percent: str
-    unit: str
-    low: str
-    high: str
-    low_nm: str
-    high_nm: str
-    high_is_in_band: bool
-    verdict: str | None
-    reading: ReadingRow | None
-
-
-@dataclass(frozen=True, slots=True)
-class FastenerRow:
-    """One fastener of the plan, in the plan's order; `why` is empty where it is proven."""
-
-    joint: str
-    joint_name: str
-    position: int
-    proof: Proof
-    why: str
-    stages: tuple[StageDone, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class NotReadRow:
-    """A frame or a row of a log that gave no reading; `line` is the line in the file, None live."""
-
-    seq: int
-    at: str
-    fate: str
-    reason: str
-    line: int | None
-    raw: Raw
-
-
-@dataclass(frozen=True, slots=True)
-class DecisionRow:
-    """What a named person said; `reading` is the number of the reading that it speaks of."""
-
-    seq: int
-    at: str
-    by: str
-    said: str
-    joint: str | None
-    joint_name: str | None
-    position: int | None
-    count: int | None
-    of: int | None
-    reading: int | None
-
-
-@dataclass(frozen=True, slots=True)
-class SignatureRow:
-    """A signature under a hold point, or under the snug round of joint `snug`."""
-
-    seq: int
-    at: str
-    by: str
-    role: str
-    hold_point: str | None
-    snug: str | None
-    snug_name: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class HoldPointRow:
-    """A hold point of the plan and its first signature, None where nobody signed."""
-
-    hold_point: str
-    ask: str
-    sign: str
-    signature: SignatureRow | None
-
-
-@dataclass(frozen=True, slots=True)
-class LinkRow:
-    """The link to a wrench changed; `joint_name` was in hand."""
-
-    seq: int
-    at: str
-    source: str
-    link: str
-    joint: str | None
-    joint_name: str | None
-    detail: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class MatchStep:
-    """One match of a reading, as it stood from `at` on."""
-
-    seq: int
-    at: str
-    by: str
-    kind: str
-    joint_name: str | None
-    stage: int | None
-    position: int | None
-    verdict: str | None
-    p: str | None
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class Correction:
-    """A reading whose match was revised, with every match that it had, the first one first."""
-
-    n: int
-    steps: tuple[MatchStep, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class MissingNumbers:
-    """Sequence numbers, both inclusive, that a wrench passed over and nobody read since."""
-
-    wrench: str
-    first: int
-    last: int
-
-
-@dataclass(frozen=True, slots=True)
-class Retorque:
-    """A retorque that the plan asks for later, by the joints' names."""
-
-    joints: tuple[str, ...]
-    span: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -316,6 +127,8 @@ class JobRecord:
 
     `reasons` are lines that say why the torque record is not complete, empty where it is. `item` is None where it was
     erased. Fasteners stand in the plan's order, readings in the order of arrival, everything else in the ledger's.
+    `joints` has no row of a joint whose torque the procedure does not state. A retorque job `follows` another one and does
+    `step` of its plan, the item having gone `distance`; `outcome` is what it was closed as where that is not simply done.
     """
 
     job: str
@@ -344,6 +157,16 @@ class JobRecord:
     wrenches: tuple[WrenchUsed, ...]
     logs: tuple[LogFile, ...]
     tree: Tree
+    follows: str | None = None
+    step: int | None = None
+    distance: str | None = None
+    outcome: str | None = None
+    outcome_reason: str | None = None
+    preparations: tuple[PreparationRow, ...] = ()
+    loadings: tuple[LoadingRow, ...] = ()
+    hand_overs: tuple[HandOverRow, ...] = ()
+    joints_added: tuple[JointAddedRow, ...] = ()
+    plan_changes: tuple[PlanChangeRow, ...] = ()
 
     @property
     def proof_counts(self) -> Mapping[Proof, int]:
@@ -364,3 +187,17 @@ class JobRecord:
     def unreadable(self) -> tuple[NotReadRow, ...]:
         """What could not be decoded."""
         return tuple(row for row in self.not_read if row.fate == Fate.UNREADABLE)
+
+    @property
+    def unstated(self) -> tuple[Joint, ...]:
+        """The joints whose torque the procedure does not state: they have no stage, and can only be declared."""
+        return tuple(joint for joint in self.route.joints if not joint.stages)
+
+    @property
+    def found(self) -> tuple[DecisionRow, ...]:
+        """The torques that were found on fasteners before they were opened."""
+        return tuple(row for row in self.decisions if row.said == Said.AS_FOUND)
+
+    def fasteners_of(self, joint: str) -> tuple[FastenerRow, ...]:
+        """The fasteners of one joint."""
+        return tuple(fastener for fastener in self.fasteners if fastener.joint == joint)

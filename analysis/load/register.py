@@ -21,8 +21,8 @@ def _wrench(row: sqlite3.Row) -> Wrench:
     low, high = (to_nm(Decimal(row[name]), unit) for name in ("low", "high"))
     return Wrench(
         row["wrench"], row["serial"], row["type"], low, high, row["unit"], row["measures"], Decimal(row["limit_percent"]),
-        row["certificate"], _day(row["calibrated_on"]), _day(row["due_on"]), _torque(row["span_low_nm"]),
-        _torque(row["span_high_nm"]), _day(row["adjusted_on"]), bool(row["simulated"]),
+        row["certificate"], _day(row["calibrated_on"]), _day(row["due_on"]), _decimal(row["span_low_nm"]),
+        _decimal(row["span_high_nm"]), _day(row["adjusted_on"]), bool(row["simulated"]), _decimal(row["length_mm"]),
     )  # fmt: skip
 
 
@@ -30,5 +30,5 @@ def _day(text: str | None) -> date | None:
     return None if text is None else date.fromisoformat(text)
 
 
-def _torque(text: str | None) -> Decimal | None:
+def _decimal(text: str | None) -> Decimal | None:
     return None if text is None else Decimal(text)

@@ -3,10 +3,13 @@
 import unicodedata
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 
-from analysis.load.record import Raw
+from analysis.load.record_pulls import Raw
+from schemas.adapter import set_value
 from schemas.errors import RecordError
-from schemas.route import Band
-from schemas.units import Unit, torque_text
+from schemas.plan.bands import counts_drag
+from schemas.route import Band, Joint, Stage
+from schemas.units import Unit, find_unit, torque_text
+from schemas.words import StageWord
 
 _WIDE = Context(prec=80, rounding=ROUND_HALF_EVEN)
 _FEWEST_PLACES = 2
@@ -33,6 +36,27 @@ def _same_side(rounded: Decimal, torque_nm: Decimal, band: Band) -> bool:
         rounded.compare(edge) == torque_nm.compare(edge_nm)
         for edge, edge_nm in ((band.low, band.low_nm), (band.high, band.high_nm))
     )
+
+
+def set_to(joint: Joint, stage: Stage, length_mm: str | None, drag_nm: str | None) -> str | None:
+    """What a wrench of that length has to show for the stage's torque, to a hundredth of the joint's unit.
+
+    None where that is the torque itself, where the wrench's length is not known, or where an angle is turned.
+    """
+    if stage.word is StageWord.ANGLE:
+        return None
+    torque, adapter = stage.band.target_nm, joint.adapter
+    if drag_nm is not None and counts_drag(Decimal(drag_nm), joint.drag_third_of_nm):
+        torque += Decimal(drag_nm)
+    if adapter is not None and not adapter.by_wrench:
+        try:
+            torque = set_value(torque, Decimal(length_mm or 0), adapter.length_mm, adapter.angle_deg)
+        except ValueError:
+            return None
+    if torque == stage.band.target_nm:
+        return None
+    shown = _WIDE.divide(torque, find_unit(joint.unit)[0].nm_per_unit)
+    return torque_text(shown.quantize(Decimal("0.01"), context=_WIDE))
 
 
 def digits(value: Decimal) -> str:

@@ -7,14 +7,19 @@ from decimal import Decimal
 from typing import Any
 
 from analysis.load.answer import job_json
-from analysis.load.record import FastenerRow, JobRecord, NotReadRow, ReadingRow
+from analysis.load.record import JobRecord
+from analysis.load.record_pulls import FastenerRow, NotReadRow, ReadingRow
 from analysis.load.shown import digits
 
 # Said in the answer already, or by the fields that are named otherwise below.
 _SHOWN_OTHERWISE = frozenset(
     {"seq", "n", "at", "raw", "joint", "stage", "position", "p", "kind", "verdict", "torque_nm", "position_by"}
 )
-_HEAD = ("item", "order_no", "fitter", "workshop", "opened_at", "closed_at", "reasons")
+_HEAD = ("item", "order_no", "fitter", "workshop", "opened_at", "closed_at", "reasons", "outcome_reason")
+_SAID = (
+    "decisions", "signatures", "hold_points", "preparations", "loadings", "hand_overs", "joints_added", "plan_changes",
+    "retorques",
+)  # fmt: skip
 
 
 def attached_name(job: str) -> str:
@@ -26,8 +31,8 @@ def attached_json(record: JobRecord, made_at: str) -> bytes:
     """The answer of `collect --json` with what the pages shorten.
 
     That is, for each reading and each unread frame, its raw bytes in hex, times and wrench; the joints of the plan with
-    their facts and bands; each fastener with its proof, why, and the readings that count at its stages; the reasons, and
-    whose job it was. UTF-8; the same record and `made_at` give the same bytes.
+    their facts and bands; each fastener with its proof, why, and the readings that count at its stages; what persons said,
+    signed and changed; the reasons, and whose job it was. UTF-8; the same record and `made_at` give the same bytes.
     """
     answer = job_json(record)
     answer["readings"] = [
@@ -39,6 +44,7 @@ def attached_json(record: JobRecord, made_at: str) -> bytes:
     answer.update({name: getattr(record, name) for name in _HEAD})
     answer["plan"] = {**asdict(record.plan), "joints": [asdict(joint) for joint in record.route.joints]}
     answer["fasteners"] = [_fastener(fastener) for fastener in record.fasteners]
+    answer.update({name: [asdict(row) for row in getattr(record, name)] for name in _SAID})
     answer["tree"] = asdict(record.tree)
     text = json.dumps(answer, ensure_ascii=False, allow_nan=False, indent=1, default=_digits)
     return text.encode("utf-8", "backslashreplace")

@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from typing import Any
 
 from analysis.load.places import isolated, shortened
-from analysis.load.reasons import named_unproven
+from analysis.load.reasons import let_stand, named_unproven
 from analysis.load.record import JobRecord
 from analysis.report import wording
+from analysis.report.orders import order_pictures
 from analysis.report.pdf_fasteners import joints_content, pulled_day
 from analysis.report.pdf_halves import side_by_side
 from analysis.report.pdf_sections import sections_content
-from schemas.words import StepWord, Verdict
+from schemas.words import StepWord
 
 
 def pdf_content(record: JobRecord, made_at: str) -> dict[str, Any]:
@@ -28,13 +29,18 @@ def pdf_content(record: JobRecord, made_at: str) -> dict[str, Any]:
         "answer": _answer(record, named),
         "proofs": _proofs(record),
         "named": named,
+        "let_stand": let_stand(record.fasteners),
         "counts": f"{_count(record.readings, 'reading')}, {len(record.strays)} of them stray; "
         f"{len(record.unreadable)} unreadable and {len(record.set_aside)} set aside.",
         "cautions": _cautions(record),
         "fingerprint": {"short": record.tree.head[:16], "size": str(record.tree.size)},
         "joints": joints,
         "pulled": pulled_day(record.fasteners),
-        "verdicts": [f"{wording.VERDICT_SHAPES[verdict]} {verdict}: {wording.VERDICT_MEANINGS[verdict]}" for verdict in Verdict],
+        "verdicts": [
+            f"{wording.VERDICT_SHAPES[verdict]} {verdict}: {wording.VERDICT_MEANINGS[verdict]}"
+            for verdict in wording.verdicts_of(record)
+        ],
+        "orders": order_pictures(record.route),
         "columns": side_by_side(joints, sections_content(record)),
         "source": _source(record),
     }
@@ -45,17 +51,18 @@ def _count(rows: Sequence[object], word: str) -> str:
 
 
 def _facts(record: JobRecord, made_at: str) -> list[dict[str, str]]:
-    closed = "not closed" if record.closed_at is None else wording.clock_text(record.closed_at)
+    follows = wording.follows_text(record)
     plan = (record.plan.title, record.plan.plan, f"revision {record.plan.revision}")
     facts = {
         "Item": "(erased)" if record.item is None else record.item,
         "Order": record.order_no or "none given",
         "Fitter": record.fitter,
         "Opened": wording.clock_text(record.opened_at),
-        "Closed": closed,
+        "Closed": wording.closed_text(record),
         "Report made": wording.clock_text(made_at),
         "Plan": ", ".join(map(isolated, plan)),
         "Figures from": record.plan.source,
+        **({} if follows is None else {"Follows": follows}),
     }
     return [{"label": label, "value": value} for label, value in facts.items()]
 
@@ -65,7 +72,7 @@ def _answer(record: JobRecord, named_below: Sequence[str]) -> dict[str, Any]:
     signed = ", and every hold point is signed" if record.hold_points else ""
     return {
         "complete": record.complete,
-        "yes": f"Every fastener of the plan is proven{named}{signed}.",
+        "yes": f"Every fastener of the {'plan' if record.follows is None else 'retorque'} is proven{named}{signed}.",
         "reasons": [] if record.complete else list(record.reasons),
         "open": "" if record.closed_at is not None else "The job is not closed: more can still be recorded.",
     }
@@ -84,6 +91,7 @@ def _cautions(record: JobRecord) -> list[str]:
         "The maker's instructions, local rules and licensed practice come before any plan and before this record.",
         "This record does not say that the vehicle is safe to drive.",
         "It shows the torque reached at the fastener. Clamp force is not measured and not proved.",
+        *wording.loadings_text(record.loadings),
         *wording.retorques_text(record.retorques),
         *(f"The plan says: {step.text}" for step in record.route.steps if step.word is StepWord.CAUTION),
     ]

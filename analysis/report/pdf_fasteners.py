@@ -5,12 +5,15 @@ from itertools import groupby
 from typing import Any
 
 from analysis.load.places import positions
-from analysis.load.record import FastenerRow, JobRecord, ReadingRow, StageDone
+from analysis.load.reasons import why_text
+from analysis.load.record import JobRecord
+from analysis.load.record_pulls import FastenerRow, ReadingRow, StageDone
 from analysis.report import wording
+from analysis.report.joint_facts import joint_facts
 from analysis.report.pdf_times import pull_time, shared_day
 from analysis.report.printable import Fitted, is_long
 from schemas.route import Joint
-from schemas.words import Proof, Verdict
+from schemas.words import Proof, StageWord, Verdict
 
 # A larger ring would stand taller than it helps; such a joint is drawn in lines.
 _RING_AT_MOST = 16
@@ -18,7 +21,7 @@ _RING_AT_MOST = 16
 _PICTURE_EM, _WRENCH_EM, _CLOCK_EM, _TIME_EM = 8.0, 4.3, 4.5, 8.8
 # A picture and a head that comes again are never parted, so they must not outgrow a page.
 _NAME_CHARS, _FACTS_CHARS = 240, 800
-_RING_ORDERS = frozenset({"cross", "any"})
+_GOOD = frozenset({Verdict.IN_BAND, Verdict.HELD})
 
 
 def joints_content(record: JobRecord) -> list[dict[str, Any]]:
@@ -29,7 +32,7 @@ def joints_content(record: JobRecord) -> list[dict[str, Any]]:
         {
             "name": Fitted(_capped(joint.name, _NAME_CHARS), _PICTURE_EM),
             "picture": _picture(joint, fasteners.get(joint.id, [])),
-            "table": _table(joint, fasteners.get(joint.id, []), record.fitter, day),
+            "table": _table(joint, fasteners.get(joint.id, []), record, day),
         }
         for joint in record.route.joints
     ]
@@ -37,7 +40,7 @@ def joints_content(record: JobRecord) -> list[dict[str, Any]]:
 
 def pulled_day(fasteners: Sequence[FastenerRow]) -> str | None:
     """Day and zone that the finals of all these fasteners share, None where they differ."""
-    finals = (fastener.stages[-1].reading for fastener in fasteners if fastener.stages)
+    finals = (fastener.final.reading for fastener in fasteners if fastener.final is not None)
     return shared_day(pull_time(reading) for reading in finals if reading is not None)
 
 
@@ -46,12 +49,16 @@ def _capped(text: str, chars: int) -> str:
 
 
 def _picture(joint: Joint, fasteners: Sequence[FastenerRow]) -> dict[str, Any]:
-    ring = joint.order_word in _RING_ORDERS and 2 < len(fasteners) <= _RING_AT_MOST
+    ring = joint.pattern == "circle" and 2 < len(fasteners) <= _RING_AT_MOST
+    mirrored = joint.side == "right"
+    marks = [{"position": str(fastener.position), "proof": str(fastener.proof)} for fastener in fasteners]
     said = [_said(proof, [fastener for fastener in fasteners if fastener.proof is proof], len(fasteners)) for proof in Proof]
     words = [line for line in said if line]
     return {
         "ring": ring,
-        "marks": [{"position": str(fastener.position), "proof": str(fastener.proof)} for fastener in fasteners],
+        "mirrored": mirrored,
+        # A line is read from the left, and the right one of two joints begins on its right.
+        "marks": marks[::-1] if mirrored and not ring else marks,
         "words": [Fitted(line, _PICTURE_EM) for line in words],
         "alt": f"{joint.name}, {len(fasteners)} positions drawn as a {'ring' if ring else 'line'}: {'; '.join(words)}",
     }
@@ -71,33 +78,19 @@ def _positions(group: Iterable[FastenerRow]) -> str:
     return positions([fastener.position for fastener in group])
 
 
-def _table(joint: Joint, fasteners: Sequence[FastenerRow], fitter: str, day_of_all: str | None) -> dict[str, Any]:
+def _table(joint: Joint, fasteners: Sequence[FastenerRow], record: JobRecord, day_of_all: str | None) -> dict[str, Any]:
     day = day_of_all or pulled_day(fasteners)
-    short = day is not None or not any(fastener.stages and fastener.stages[-1].reading for fastener in fasteners)
+    short = day is not None or not any(fastener.final and fastener.final.reading for fastener in fasteners)
+    loading = next((row.text for row in record.loadings if row.joint == joint.id), "")
+    pulled = f"pulled {day}" if day and not day_of_all else ""
     return {
         "id": joint.id,
-        "facts": _capped(_facts(joint, None if day_of_all else day), _FACTS_CHARS),
+        "facts": _capped("; ".join(filter(None, (joint_facts(joint), pulled, loading))), _FACTS_CHARS),
         "bands": "; ".join(_bands(fasteners[0].stages if fasteners else ())),
         "short": short,
         "rows": [_row(fastener, short=short) for fastener in fasteners],
-        "whys": [*_whys(fasteners), *_others(fasteners, fitter)],
+        "whys": [*_whys(fasteners), *_through(fasteners), *_others(fasteners, record.fitter)],
     }
-
-
-def _facts(joint: Joint, day: str | None) -> str:
-    graded = joint.grade is not None and joint.grade.lower().startswith("grade")
-    facts = [
-        f"order {joint.order_word}",
-        f"thread {joint.thread}" if joint.thread else "",
-        f"{'' if graded else 'grade '}{joint.grade}" if joint.grade else "",
-        joint.prep or "",
-        f"nut {joint.nut}" if joint.nut else "",
-        f"hardware {joint.hardware}" if joint.hardware else "",
-        f"adapter {joint.adapter}" if joint.adapter else "",
-        "snug round signed first" if joint.snug else "",
-        f"pulled {day}" if day else "",
-    ]
-    return "; ".join(fact for fact in facts if fact)
 
 
 def _bands(stages: Sequence[StageDone]) -> list[str]:
@@ -105,49 +98,59 @@ def _bands(stages: Sequence[StageDone]) -> list[str]:
         return ["the procedure states no torque"]
     bands = []
     for stage in stages:
-        nm = f", {wording.band_nm_text(stage)}" if stage.unit != "N·m" else ""
-        head = "band" if len(stages) == 1 else f"stage {wording.stage_text(stage, len(stages))}:"
-        bands.append(f"{head} {wording.band_text(stage)}{nm}")
+        nm = wording.band_nm_text(stage) if stage.unit != "N·m" else ""
+        head = "band" if len(stages) == 1 else f"{_head(stage, stages)}:"
+        bands.append(f"{head} {wording.band_text(stage)}{f', {nm}' if nm else ''}")
     return bands
+
+
+def _head(stage: StageDone, stages: Sequence[StageDone]) -> str:
+    text = wording.stage_text(stage, stages)
+    return f"stage {text}" if text[:1].isdigit() else text
 
 
 def _row(fastener: FastenerRow, *, short: bool) -> dict[str, Any]:
     row: dict[str, Any] = {
         "position": str(fastener.position),
         "proof": str(fastener.proof),
-        **{"before": [], "final": "not stated", "shown": None, "verdict": "", "good": True, "wrench": "", "time": ""},
-        "long": False,
+        **{"before": [], "after": [], "final": "not stated", "shown": None},
+        **{"verdict": "", "good": True, "wrench": "", "time": "", "long": False},
     }
-    if not fastener.stages:
+    final = fastener.final
+    if final is None:
         return row
-    final = fastener.stages[-1]
     pulls = [stage.reading for stage in fastener.stages if stage.reading is not None]
     wrenches = ", ".join(map(wording.wrench_text, dict.fromkeys(reading.wrench for reading in pulls)))
     time = _time(final.reading, short=short)
+    place = fastener.stages.index(final)
     return {
         **row,
         "long": is_long((wrenches, time)),
-        "before": [_before(stage) for stage in fastener.stages[:-1]],
-        "final": "" if final.reading is None else _value(final.reading, final.unit),
+        "before": [_beside(stage) for stage in fastener.stages[:place]],
+        "final": "" if final.reading is None else _value(final.reading, final),
+        "after": [_beside(stage) for stage in fastener.stages[place + 1 :]],
         "shown": None if final.reading is None else wording.shown_text(final.reading),
         "verdict": wording.verdict_text(final.verdict),
-        "good": final.verdict == Verdict.IN_BAND,
+        "good": final.verdict in _GOOD,
         "wrench": Fitted(wrenches, _WRENCH_EM),
         "time": Fitted(time, _CLOCK_EM if short else _TIME_EM),
     }
 
 
-def _value(reading: ReadingRow, unit: str) -> str:
+def _value(reading: ReadingRow, stage: StageDone) -> str:
     """The digits alone where they are in the joint's unit, which stands in the line above."""
-    return str(reading.torque) if reading.torque is not None and reading.unit == unit else wording.value_text(reading)
+    if stage.word is not StageWord.ANGLE and reading.torque is not None and reading.unit == stage.unit:
+        return str(reading.torque)
+    return wording.done_text(reading, stage)
 
 
-def _before(stage: StageDone) -> str:
+def _beside(stage: StageDone) -> str:
+    """A stage before or after the final, in short."""
     if stage.reading is None:
         return "○ none"
     shape, _, word = wording.verdict_text(stage.verdict).partition(" ")
     said = shape if stage.verdict == Verdict.IN_BAND else f"{shape} {word}"
-    return f"{_value(stage.reading, stage.unit)} {said}"
+    return f"{_value(stage.reading, stage)} {said}"
 
 
 def _time(reading: ReadingRow | None, *, short: bool) -> str:
@@ -160,9 +163,21 @@ def _time(reading: ReadingRow | None, *, short: bool) -> str:
 def _whys(fasteners: Sequence[FastenerRow]) -> list[str]:
     groups: dict[tuple[str, str], list[FastenerRow]] = {}
     for fastener in fasteners:
-        if fastener.why:
-            groups.setdefault((fastener.proof, fastener.why), []).append(fastener)
+        if why := why_text(fastener):
+            groups.setdefault((fastener.proof, why), []).append(fastener)
     return [f"{_positions(group)} {proof}: {why}" for (proof, why), group in groups.items()]
+
+
+def _through(fasteners: Sequence[FastenerRow]) -> list[str]:
+    """Through which lever, and with which drag, the stages were judged."""
+    groups: dict[str, dict[int, FastenerRow]] = {}
+    for fastener in fasteners:
+        for stage in fastener.stages:
+            said = None if stage.reading is None else wording.through_text(stage.reading)
+            if said is not None:
+                head = f"stage {stage.number}: " if len(fastener.stages) > 1 else ""
+                groups.setdefault(f"{head}{said}", {})[fastener.position] = fastener
+    return [f"{_positions(group.values())} {said}" for said, group in groups.items()]
 
 
 def _others(fasteners: Sequence[FastenerRow], fitter: str) -> list[str]:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from analysis.load.record import ReadingRow
+from analysis.load.record_pulls import ReadingRow
 
 
 @dataclass(frozen=True, slots=True)

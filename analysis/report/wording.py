@@ -8,9 +8,12 @@ from decimal import Decimal
 
 from markupsafe import Markup, escape
 
+from analysis.load.curing import loading_text
 from analysis.load.places import Room, first_joints, fitting, isolated, joint_name, shortened
-from analysis.load.record import MatchStep, ReadingRow, Retorque, StageDone, WrenchUsed
-from schemas.words import Kind, Proof, Verdict
+from analysis.load.record import JobRecord, WrenchUsed
+from analysis.load.record_pulls import MatchStep, ReadingRow, StageDone
+from analysis.load.record_said import LoadingRow, Retorque
+from schemas.words import Kind, Proof, StageWord, Verdict
 
 # Told apart by shape, so that neither colour nor a colour print is needed; the word always stands beside it.
 VERDICT_SHAPES: Mapping[str, str] = {
@@ -18,15 +21,19 @@ VERDICT_SHAPES: Mapping[str, str] = {
     Verdict.IN_BAND: "●",
     Verdict.OVER: "▲",
     Verdict.MARGINAL: "◆",
+    Verdict.HELD: "■",
+    Verdict.MOVED: "▶",
 }
 VERDICT_MEANINGS: Mapping[str, str] = {
     Verdict.UNDER: "below the lower edge of the band",
     Verdict.IN_BAND: "inside the band; both edges count as inside",
     Verdict.OVER: "above the upper edge, or above what the wrench can show",
     Verdict.MARGINAL: "so near to an edge that the wrench's own error reaches over it",
+    Verdict.HELD: "checked again without slackening, and it did not move",
+    Verdict.MOVED: "checked again without slackening, and it turned on",
 }
 PROOF_MEANINGS: Mapping[Proof, str] = {
-    Proof.PROVEN: "torque reached, in band, with a fit wrench, in the right order; which fastener it was is sure or confirmed",
+    Proof.PROVEN: "in band, or held in a check, with a fit wrench, in the right order; which fastener is sure",
     Proof.DECLARED: "a named person says that it was done; no wrench sent a value",
     Proof.NOT_FITTED: "a named person says that it is not there, and why",
     Proof.DOUBTFUL: "done, but something that must be known is not",
@@ -44,9 +51,10 @@ _NBSP = "\u00a0"
 _ORDER_SIGNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u2028\u2029")
 _ISOLATED = re.compile("\u2068([^\u202a-\u202e\u2066-\u2069\u2028\u2029]*)\u2069")
 
-# How many rows of page one the retorques may take; all of them stand under Retorque due.
+# How many rows of page one the retorques may take; all of them stand under Retorques.
 _RETORQUE_ROWS = 5
-_DUE = "see Retorque due"
+_DUE = "see Retorques"
+_LOADING_ROWS = 4
 
 
 def with_visible_controls(value: object) -> object:
@@ -120,19 +128,48 @@ def checks_text(wrench: WrenchUsed) -> str:
 
 
 def band_text(stage: StageDone) -> str:
-    """The band in the joint's unit."""
+    """The edges that a stage is judged by: of an angle in degrees, else of the torque in the joint's unit."""
+    if stage.word is StageWord.ANGLE:
+        return f"{stage.angle_low} to {stage.angle_high}°"
     return f"{stage.low} to {'' if stage.high_is_in_band else 'under '}{stage.high}{_NBSP}{stage.unit}"
 
 
 def band_nm_text(stage: StageDone) -> str:
-    """The band in N·m to a hundredth, for a joint in another unit."""
+    """The band in N·m to a hundredth, for a joint in another unit; of an angle the torque that it begins from is left out."""
+    if stage.word is StageWord.ANGLE:
+        return ""
     low, high = (Decimal(edge).quantize(Decimal("0.01")) for edge in (stage.low_nm, stage.high_nm))
     return f"about {low} to {high}{_NBSP}N·m"
 
 
-def stage_text(stage: StageDone, stages: int) -> str:
-    """Which round it was, of how many, and its share of the torque."""
-    return "final" if stages == 1 else f"{stage.number} of {stages}, {stage.share_percent}{_NBSP}%"
+def stage_text(stage: StageDone, stages: Sequence[StageDone]) -> str:
+    """Which round it was, of how many, and its share of the torque; or that an angle was turned, or it was checked again."""
+    if stage.word is StageWord.ANGLE:
+        return "angle after it"
+    if stage.word is StageWord.RECHECK:
+        return f"check, step {stage.step}"
+    rounds = sum(each.word is StageWord.ROUND for each in stages)
+    return "final" if rounds == 1 else f"{stage.number} of {rounds}, {stage.share_percent}{_NBSP}%"
+
+
+def done_text(reading: ReadingRow, stage: StageDone) -> str:
+    """What a stage is judged by as it was sent: the angle where one is turned, else the torque."""
+    if stage.word is not StageWord.ANGLE:
+        return value_text(reading)
+    return "no angle sent" if reading.angle_deg is None else f"{reading.angle_deg}°"
+
+
+def through_text(reading: ReadingRow) -> str | None:
+    """Through which lever and drag a torque was judged, and what the wrench had to show; None where by its stage's own band."""
+    if reading.adapter is None and reading.drag is None:
+        return None
+    parts = [
+        f"set to {reading.set_to}{_NBSP}{reading.unit_shown or reading.unit}" if reading.set_to is not None else "",
+        reading.adapter or "",
+        f"drag {reading.drag}{_NBSP}N·m" if reading.drag is not None else "",
+        f"judged by {reading.low_nm} to {reading.high_nm}{_NBSP}N·m shown" if reading.low_nm is not None else "not judged",
+    ]
+    return ", ".join(part for part in parts if part)
 
 
 def place_text(place: ReadingRow | MatchStep) -> str:
@@ -145,13 +182,51 @@ def place_text(place: ReadingRow | MatchStep) -> str:
     return ", ".join(parts)
 
 
+def closed_text(record: JobRecord) -> str:
+    """When the job was closed, and as what where that is not simply done."""
+    if record.closed_at is None:
+        return "not closed"
+    reason = f" ({record.outcome_reason})" if record.outcome_reason else ""
+    return clock_text(record.closed_at) + (f", {record.outcome}{reason}" if record.outcome else "")
+
+
+def follows_text(record: JobRecord) -> str | None:
+    """Which job a retorque follows; None for a job that is none."""
+    if record.follows is None:
+        return None
+    gone = f", after {record.distance}" if record.distance else ""
+    return f"retorque of job {isolated(record.follows)}, step {record.step} of its plan{gone}"
+
+
+def verdicts_of(record: JobRecord) -> list[Verdict]:
+    """The verdicts that a job of this plan can have; held and moved only where something is checked again."""
+    checked = any(stage.word is StageWord.RECHECK for joint in record.route.joints for stage in joint.stages)
+    return [verdict for verdict in Verdict if checked or verdict not in (Verdict.HELD, Verdict.MOVED)]
+
+
+def loadings_text(loadings: Sequence[LoadingRow]) -> list[str]:
+    """From when on what cures may be loaded, for page one: always with the day."""
+
+    def say(room: Room) -> list[str]:
+        lines = [f"{joint_name(row.joint_name, room)}: {_loading(row)}" for row in loadings[: room.lines]]
+        left = len(loadings) - len(lines)
+        more = f"{left} more joint{'' if left == 1 else 's'} must not be loaded yet: see Every fastener"
+        return [*lines, more] if left else lines
+
+    return fitting(_LOADING_ROWS, say)
+
+
+def _loading(row: LoadingRow) -> str:
+    return row.text if row.not_before is None else loading_text(datetime.fromisoformat(row.not_before))
+
+
 def retorques_text(retorques: Sequence[Retorque]) -> list[str]:
-    """The retorques that are due, for page one: the first ones, and how many more."""
+    """The retorques that are due or what became of them, for page one: the first ones, and how many more."""
 
     def say(room: Room) -> list[str]:
         lines = [_retorque(one, room) for one in retorques[: room.lines]]
         left = len(retorques) - len(lines)
-        more = f"{left} more retorque{' is' if left == 1 else 's are'} due: {_DUE}"
+        more = f"{left} more retorque{' is' if left == 1 else 's are'} asked for: {_DUE}"
         return [*lines, more] if left else lines
 
     return fitting(_RETORQUE_ROWS, say)
@@ -159,4 +234,6 @@ def retorques_text(retorques: Sequence[Retorque]) -> list[str]:
 
 def _retorque(due: Retorque, room: Room) -> str:
     joints = first_joints([joint_name(name, room) for name in due.joints], room, _DUE)
-    return f"A retorque is due from {isolated(shortened(due.span, room.signs))}: {joints}"
+    jobs = f" ({'; '.join(isolated(job.text) for job in due.jobs)})" if due.jobs else ""
+    head = "A retorque is due" if due.is_due else "Retorque"
+    return f"{head} from {isolated(shortened(due.span, room.signs))}: {joints}{jobs}"

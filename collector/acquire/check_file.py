@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from collector.acquire.check_header import CheckLine, check_error, header_fields
+from collector.acquire.csv_line import csv_cells
 from schemas.errors import SourceError, SourceReason
 from schemas.safe_cell import plain_text
 
@@ -67,8 +68,7 @@ def _csv_rows(data: bytes, file: str) -> Iterator[CheckLine]:
 def _csv_line(number: int, raw: bytes) -> CheckLine:
     """A line with its cells under their places as names."""
     try:
-        # One line at a time, so that an open quote spoils its own line and no other.
-        cells = next(csv.reader([raw.decode()], strict=True))
+        cells = csv_cells(raw.decode())
     except UnicodeDecodeError:
         return CheckLine(number, raw, {}, "is not UTF-8; save the file as CSV in UTF-8")
     except csv.Error as error:

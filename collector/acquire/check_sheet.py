@@ -1,32 +1,15 @@
 """Reads the rows of checks out of an XLSX workbook: values as they are stored, days by the workbook's own calendar."""
 
 import json
-import struct
 import warnings
-import zlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import date, datetime, time
-from io import BytesIO
-from typing import cast
-from zipfile import BadZipFile, ZipFile
-
-from openpyxl import load_workbook
-from openpyxl.cell.cell import Cell, MergedCell
-from openpyxl.utils.exceptions import InvalidFileException
-from openpyxl.worksheet.worksheet import Worksheet
 
 from collector.acquire.check_header import NEEDED, CheckLine, check_error, fields_of, header_fields
+from collector.acquire.workbook import BROKEN, Cells, filled_rows, open_sheets, unpacked_bytes
 
 LARGEST_UNPACKED_BYTES = 400_000_000
 """A small archive can unpack to any size."""
-
-# What comes out of openpyxl, zlib and the XML reader where a workbook is damaged or made by hand.
-_BROKEN = (
-    InvalidFileException, BadZipFile, LookupError, ValueError, TypeError, AttributeError, SyntaxError, zlib.error, EOFError,
-    NotImplementedError, RuntimeError, OSError, struct.error,
-)  # fmt: skip
-
-Cells = tuple[Cell | MergedCell, ...]
 
 
 def sheet_rows(data: bytes, file: str) -> list[CheckLine]:
@@ -43,27 +26,15 @@ def sheet_rows(data: bytes, file: str) -> list[CheckLine]:
         # Of what a spreadsheet may hold beside values; a value that is spoilt is seen in its row.
         warnings.simplefilter("ignore")
         try:
-            if sum(part.file_size for part in ZipFile(BytesIO(data)).infolist()) > LARGEST_UNPACKED_BYTES:
+            if unpacked_bytes(data) > LARGEST_UNPACKED_BYTES:
                 raise check_error(file, f"unpacks to more than {LARGEST_UNPACKED_BYTES // 1_000_000} MB; save it as CSV")
             place = _place(data, file)
-            (_, head), *rows = _filled(_sheets(data)[place])
+            (_, head), *rows = filled_rows(open_sheets(data)[place])
             stored = _stored(data, place) if any(cell.data_type == "f" for _, cells in rows for cell in cells) else dict(rows)
-        except _BROKEN as error:
+        except BROKEN as error:
             raise check_error(file, f"is no XLSX workbook ({error}); save it anew, or as CSV") from error
     fields = header_fields(_names(head), file)
     return [_line(line, cells, stored.get(line, ()), fields) for line, cells in rows]
-
-
-def _sheets(data: bytes, with_formulas: bool = True) -> list[Worksheet]:
-    return cast("list[Worksheet]", load_workbook(BytesIO(data), read_only=True, data_only=not with_formulas).worksheets)
-
-
-def _filled(sheet: Worksheet) -> Iterator[tuple[int, Cells]]:
-    # The size that a sheet states of itself may be wrong, and rows beyond it would be left out in silence.
-    sheet.reset_dimensions()  # type: ignore[attr-defined]  # a read-only sheet, for which the stubs have no type of use
-    for line, cells in enumerate(sheet.iter_rows(), 1):
-        if any(cell.value is not None for cell in cells):
-            yield line, cells
 
 
 def _names(head: Cells) -> list[str]:
@@ -72,7 +43,7 @@ def _names(head: Cells) -> list[str]:
 
 def _place(data: bytes, file: str) -> int:
     """Which sheet holds the checks: the one whose header names all that is needed, else the first one that is not empty."""
-    heads = [(place, sheet.title, next(_filled(sheet), None)) for place, sheet in enumerate(_sheets(data))]
+    heads = [(place, sheet.title, next(filled_rows(sheet), None)) for place, sheet in enumerate(open_sheets(data))]
     filled = [(place, title, fields_of(_names(head[1]))) for place, title, head in heads if head is not None]
     if not filled:
         raise check_error(file, "is empty; it needs a header and rows")
@@ -85,7 +56,7 @@ def _place(data: bytes, file: str) -> int:
 
 def _stored(data: bytes, place: int) -> dict[int, Cells]:
     """The rows by line with the values that were stored for their formulas."""
-    return dict(_filled(_sheets(data, with_formulas=False)[place]))
+    return dict(filled_rows(open_sheets(data, with_formulas=False)[place]))
 
 
 def _line(line: int, cells: Cells, stored: Cells, fields: Sequence[str | None]) -> CheckLine:

@@ -30,7 +30,7 @@ LATER_SOURCES = ("ble", "keys")
 
 def run_collect(chosen: argparse.Namespace) -> int:
     """Read a source into a job; 1 where its torque record is not complete afterwards."""
-    plan = read_plan(chosen.plan)
+    plan = read_plan(chosen.plan, chosen.ignore)
     kind, _, where = chosen.source.partition(":")
     database = database_path(chosen.db)
     if kind == "sim":
@@ -87,7 +87,7 @@ def choose_job(recorder: Recorder, plan: PlanFile, chosen: argparse.Namespace, n
 
 def make_bench(recorder: Recorder, job: JobState, wire: WireFormat, chosen: argparse.Namespace, simulated: bool) -> Bench:
     """A bench for a job; a pull while no program was running could not be seen, and a gap is recorded for it."""
-    by = recorder.person(chosen.fitter) if chosen.fitter else job.opened.fitter
+    by = recorder.person(chosen.fitter) if chosen.fitter else job.fitter
     return Bench(recorder, job, InOrder(), wire, by, chosen.wrench, simulated)
 
 

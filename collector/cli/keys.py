@@ -3,14 +3,15 @@
 import re
 from enum import StrEnum
 
-from schemas.screen import Ask, Press, PressWord, Screen
+from schemas.screen import Ask, AskWord, Press, PressWord, Screen
 from schemas.words import Role
 
-KEYS = "Enter yes · n no · s same again · x not this job · o opened · j joint · q quit"
-"""The keys, as one line to read."""
+KEYS = "Enter yes · n no · s same · x not ours · m moved · o opened · j joint · q quit"
+"""The keys, as one line to read that fits a small terminal; a question names the keys that answer it."""
 
 LONGEST_NUMBER = 4
 LONGEST_NAME = 80
+LONGEST_VALUE = 20
 
 _ESC = "\x1b"
 _ENTER = frozenset({"\r", "\n", "\r\n"})
@@ -18,15 +19,19 @@ _BACKSPACE = frozenset({"\x7f", "\b"})
 _WORDS = {
     "s": PressWord.SAME_AGAIN,
     "x": PressWord.NOT_THIS_JOB,
+    "m": PressWord.MOVED,
     "o": PressWord.OPENED,
     "q": PressWord.QUIT,
 }
 # An arrow or function key comes as Esc with more behind it, in which an O or an n would be a press: it is one key.
+_NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 _KEY = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1bO[@-~]|\x1b(?:\r\n|[^\x1b])|\r\n|.", re.DOTALL)
 
 
 class _Typing(StrEnum):
     JOINT = "joint"
+    VALUE = "value"
+    LOT = "lot"
     NAME = "name"
 
 
@@ -38,12 +43,17 @@ class KeyReader:
         self._typed = ""
         self._message = ""
         self._ask: Ask | None = None
+        self._value: str | None = None
 
     @property
     def prompt(self) -> str:
         """The line to show: what is being typed, or why the last key did nothing; empty where there is nothing."""
         if self._typing is _Typing.JOINT:
             return f"other joint: number, or Enter for the next: {self._typed}_"
+        if self._typing is _Typing.VALUE and self._ask is not None:
+            return f"{self._message}value in {self._ask.value_in} (Enter ends, Esc cancels): {self._typed}_"
+        if self._typing is _Typing.LOT:
+            return f"lot of what was used (Enter records, Esc cancels): {self._typed}_"
         if self._typing is _Typing.NAME and self._ask is not None:
             return f"{self._message}name of the {self._ask.role} (Enter signs, Esc cancels): {self._typed}_"
         return self._message
@@ -63,13 +73,15 @@ class KeyReader:
         self._message = ""
         if self._typing is _Typing.JOINT:
             return self._type_joint(key, screen)
-        if self._typing is _Typing.NAME:
-            return self._type_name(key, screen)
+        if self._typing is not None:
+            return self._type_answer(key, screen)
         key = key.lower()
         if key in _ENTER or key == "n":
             return self._answer(key, None if screen is None else screen.ask)
         if key == "j":
             self._start(_Typing.JOINT)
+        elif key == "l":
+            self._start_lot(None if screen is None else screen.ask)
         elif key in _WORDS:
             last = None if screen is None else screen.last
             if last is not None and last.n is None and key != "q":
@@ -86,11 +98,19 @@ class KeyReader:
             self._message = "nothing is asked"
         elif key == "n":
             return Press(PressWord.NO, ask=ask)
+        elif ask.value_in:
+            self._start(_Typing.VALUE, ask)
         elif ask.role is Role.FITTER:
             return Press(PressWord.YES, ask=ask)
         else:
             self._start(_Typing.NAME, ask)
         return None
+
+    def _start_lot(self, ask: Ask | None) -> None:
+        if ask is None or ask.word is not AskWord.PREPARED:
+            self._message = "a lot belongs to a preparation, and none is asked for now"
+        else:
+            self._start(_Typing.LOT, ask)
 
     def _type_joint(self, key: str, screen: Screen | None) -> Press | None:
         if key in _ENTER:
@@ -110,33 +130,46 @@ class KeyReader:
             self._typed += key
         return None
 
-    def _type_name(self, key: str, screen: Screen | None) -> Press | None:
+    def _type_answer(self, key: str, screen: Screen | None) -> Press | None:
         if key in _ENTER:
-            name = self._typed.strip()
             if screen is None or screen.ask != self._ask:
-                # A name must never sign another question than the one that was read.
+                # What is typed must never answer another question than the one that was read.
                 self._stop()
-                self._message = "the question changed while the name was typed; nothing was signed"
-            elif name:
-                ask = self._ask
-                self._stop()
-                return Press(PressWord.YES, name=name, ask=ask)
-            else:
-                self._message = "a name is needed; "
-        elif key == _ESC:
+                self._message = "the question changed while the answer was typed; nothing was recorded"
+                return None
+            return self._end_answer(self._typed.strip())
+        if key == _ESC:
             self._stop()
         elif key in _BACKSPACE:
             self._typed = self._typed[:-1]
-        elif key.isprintable() and len(self._typed) < LONGEST_NAME:
+        elif key.isprintable() and len(self._typed) < (LONGEST_VALUE if self._typing is _Typing.VALUE else LONGEST_NAME):
             self._typed += key
         return None
 
-    def _start(self, typing: _Typing, ask: Ask | None = None) -> None:
-        self._typing, self._typed, self._ask = typing, "", ask
+    def _end_answer(self, typed: str) -> Press | None:
+        ask, value = self._ask, self._value
+        if self._typing is _Typing.VALUE:
+            if not _NUMBER.fullmatch(typed):
+                self._message = "plain digits are needed, with a point before the decimals; "
+            elif ask is not None and ask.role is not Role.FITTER:
+                self._start(_Typing.NAME, ask, typed)
+            else:
+                self._stop()
+                return Press(PressWord.YES, ask=ask, value=typed)
+        elif self._typing is _Typing.LOT or typed:
+            name, lot = (None, typed or None) if self._typing is _Typing.LOT else (typed, value)
+            self._stop()
+            return Press(PressWord.YES, name=name, ask=ask, value=lot)
+        else:
+            self._message = "a name is needed; "
+        return None
+
+    def _start(self, typing: _Typing, ask: Ask | None = None, value: str | None = None) -> None:
+        self._typing, self._typed, self._ask, self._value = typing, "", ask, value
 
     def _stop(self) -> str:
         typed = self._typed
-        self._typing, self._typed, self._ask = None, "", None
+        self._typing, self._typed, self._ask, self._value = None, "", None, None
         return typed
 
 

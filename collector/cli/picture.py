@@ -21,6 +21,8 @@ _BAR = {
     Verdict.UNDER: f"bold black on {_ORANGE}",
     Verdict.MARGINAL: f"bold black on {_SKY}",
     Verdict.OVER: f"bold white on {_VERMILION}",
+    Verdict.HELD: f"bold white on {_BLUE}",
+    Verdict.MOVED: f"bold black on {_SKY}",
 }
 _WARN = f"bold black on {_YELLOW}"
 _QUIET = "bold reverse"
@@ -146,17 +148,19 @@ def _next(console: Console, screen: Screen, width: int) -> list[Text]:
         return _wrapped(console, Text(wording.no_target(screen), "bold"), width, 2)
     digits = _big(str(screen.target.position))
     indent = digits[0].cell_len + 2
-    texts = _next_texts(console, screen.target, width - indent)
+    texts = _next_texts(console, screen.target, width - indent, screen.levers)
     return [
         Text.assemble(digits[row] if row < len(digits) else " " * (indent - 2), "  ", texts[row] if row < len(texts) else "")
         for row in range(max(len(digits), len(texts)))
     ]  # fmt: skip
 
 
-def _next_texts(console: Console, target: Target, width: int) -> list[Text]:
-    aim, band = wording.band_text(target.stage.band, target.joint.unit)
+def _next_texts(console: Console, target: Target, width: int, levers: tuple[str, ...]) -> list[Text]:
+    aim, band = wording.aim_text(target)
     lines = [Text(wording.plain(target.joint.name), "bold"), *_wrapped(console, Text(wording.place(target)), width, 2)]
     lines.append(Text.assemble((aim, "bold"), f"   in band: {band}"))
+    for lever in levers[:3]:
+        lines += _wrapped(console, Text(wording.plain(lever), "bold"), width, 2)
     return lines + _wrapped(console, Text(" · ".join(wording.fitting(target.joint))), width, 5)
 
 

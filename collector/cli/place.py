@@ -6,9 +6,9 @@ import os
 import sys
 import time
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from importlib import metadata
 from logging.handlers import RotatingFileHandler
@@ -38,9 +38,13 @@ class SystemClock:
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The shop's settings, from `settings.toml` beside the database."""
+    """The shop's settings, from `settings.toml` beside the database.
+
+    `k` are the shop's own nut factors by preparation, such as `oil = "0.10 to 0.16"` in its table `[k]`.
+    """
 
     workshop: str = "Workshop (not named)"
+    k: Mapping[str, str] = field(default_factory=dict)
 
 
 def version() -> str:
@@ -79,11 +83,27 @@ def settings(database: Path) -> Settings:
         told = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:
         raise RecordError(f"{path}: cannot be read ({error}); mend it or take it away") from error
-    unknown = sorted(set(told) - {"workshop"})
-    if unknown or not isinstance(told.get("workshop", ""), str):
-        wrong = unknown[0] if unknown else "workshop"
-        raise RecordError(f'{path}, `{wrong}`: not a setting of this version; known is `workshop = "Name"`')
+    k = told.get("k", {})
+    wrong = sorted(set(told) - {"workshop", "k"})
+    wrong += ["workshop"] * (not isinstance(told.get("workshop", ""), str))
+    wrong += ["k"] * (not isinstance(k, dict) or not all(isinstance(text, str) for text in k.values()))
+    if wrong:
+        raise RecordError(
+            f'{path}, `{wrong[0]}`: not a setting of this version; known are `workshop = "Name"` and a table `[k]` with lines'
+            ' such as `oil = "0.10 to 0.16"`'
+        )
+    if k:
+        _refuse_no_range(path, k)
     return Settings(**told)
+
+
+def _refuse_no_range(path: Path, k: Mapping[str, str]) -> None:
+    from schemas.mechanics.preload import read_k_ranges
+
+    try:
+        read_k_ranges(k)
+    except ValueError as error:
+        raise RecordError(f"{path}, [k] {error}") from error
 
 
 @contextmanager

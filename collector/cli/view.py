@@ -100,7 +100,7 @@ class TerminalView:
 
 
 def _needs_a_look(last: Last | None) -> bool:
-    return last is not None and last.verdict is not Verdict.IN_BAND
+    return last is not None and last.verdict not in (Verdict.IN_BAND, Verdict.HELD)
 
 
 class LineView:
@@ -153,9 +153,10 @@ def _what_comes(before: Screen | None, screen: Screen) -> Iterator[str]:
         yield wording.ask_line(screen.ask)
     target = screen.target
     if target is not None and (before is None or _round(target) != _round(before.target)):
-        aim, band = wording.band_text(target.stage.band, target.joint.unit)
+        aim, band = wording.aim_text(target)
         yield f"next: {wording.plain(target.joint.name)} · {wording.place(target)} · {aim}, in band: {band}"
         yield f"      {' · '.join(wording.fitting(target.joint))}"
+        yield from (f"      {wording.plain(lever)}" for lever in screen.levers)
     if screen.ended and (before is None or not before.ended):
         yield wording.ended_line(screen)
         yield wording.SAFETY

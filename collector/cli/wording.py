@@ -3,9 +3,9 @@
 import unicodedata
 
 from schemas.route import Band, Joint
-from schemas.screen import Ask, JointRow, Last, Screen, Target
+from schemas.screen import Ask, AskWord, JointRow, Last, Screen, Target
 from schemas.units import torque_text
-from schemas.words import Kind, Proof, Role, Verdict
+from schemas.words import Kind, Proof, Role, StageWord, Verdict
 
 SAFETY = "Support and secure the vehicle first. Do not watch the screen while pulling."
 STOP = "STOP: do not back off and carry on; ask the lead"
@@ -13,6 +13,7 @@ SIMULATED = "SIMULATED"
 
 # Told apart by shape and side, so that neither colour nor the word is needed.
 _VERDICT_SHAPES = {Verdict.UNDER: "▼", Verdict.IN_BAND: "●", Verdict.OVER: "▲", Verdict.MARGINAL: "◆"}
+_VERDICT_SHAPES |= {Verdict.HELD: "■", Verdict.MOVED: "▶"}
 _KIND_SHAPES = {
     Kind.SHORT_PULL: "◔",
     Kind.REPEAT: "◎",
@@ -71,19 +72,32 @@ def ask_line(ask: Ask) -> str:
     text = plain(ask.text)
     if "Enter =" in text:  # it names its keys itself
         return text
-    if ask.role is Role.FITTER:
-        return f"{text} Enter = yes, n = no"
-    return f"{text} For the {ask.role}: Enter, then the name; n = no"
+    value = f", then the value in {plain(ask.value_in)}" if ask.value_in else ""
+    if ask.role is not Role.FITTER:
+        return f"{text} For the {ask.role}: Enter{value}, then the name; n = no"
+    lot = ", l = yes with the lot" if ask.word is AskWord.PREPARED else ""
+    return f"{text} Enter{value or ' = yes'}{lot}, n = no"
 
 
 def place(target: Target) -> str:
     """Where to pull: `fastener 3 of 8 · stage 2 of 2 (100 %) · order cross`."""
     joint, stage = target.joint, target.stage
-    share = torque_text(stage.share_percent)
+    share = f"{torque_text(stage.share_percent)} %" if stage.word is StageWord.ROUND else str(stage.word)
+    if joint.is_again(stage):
+        share += ", again"
     return (
-        f"fastener {target.position} of {joint.fasteners} · stage {stage.number} of {len(joint.stages)} ({share} %)"
+        f"fastener {target.position} of {joint.fasteners} · stage {stage.number} of {len(joint.stages)} ({share})"
         f" · order {plain(joint.order_word)}"
     )
+
+
+def aim_text(target: Target) -> tuple[str, str]:
+    """What to reach and between which edges: a torque, or an angle to turn on by."""
+    angle = target.stage.angle
+    if angle is not None:
+        return f"turn {torque_text(angle.target)}°", f"{torque_text(angle.low)} to {torque_text(angle.high)}°"
+    aim, band = band_text(target.band, target.joint.unit)
+    return (f"hold {aim}" if target.stage.word is StageWord.RECHECK else aim), band
 
 
 def band_text(band: Band, unit: str) -> tuple[str, str]:
@@ -96,16 +110,23 @@ def band_text(band: Band, unit: str) -> tuple[str, str]:
 def fitting(joint: Joint) -> tuple[str, ...]:
     """What to have ready for a joint, each a few words; what the plan does not state is left out."""
     wrenches = " or ".join(joint.wrenches) or "any registered"
+    adapter = joint.adapter
     parts = (
         f"wrench {wrenches}",
-        joint.adapter and f"adapter {joint.adapter}",
+        adapter and f"adapter {torque_text(adapter.length_mm)} mm at {torque_text(adapter.angle_deg)}°",
         joint.socket and f"socket {joint.socket}",
+        joint.turn and f"turn the {joint.turn}",
+        joint.left_hand and "LEFT-HAND THREAD",
         joint.counter_hold and f"counter-hold {joint.counter_hold}",
         joint.thread and f"thread {joint.thread}",
         joint.grade and f"grade {joint.grade.removeprefix('grade ')}",
         joint.prep and f"preparation {joint.prep}",
+        joint.basis and f"torque for {joint.basis}{' threads' if joint.basis == 'dry' else ''}",
         joint.nut and f"nut {joint.nut}",
+        joint.drag and f"drag {joint.drag}",
         joint.hardware and f"hardware {joint.hardware}",
+        not joint.mark and "no paint",
+        joint.critical and "a second person signs",
     )
     return tuple(plain(part) for part in parts if part)
 

@@ -6,10 +6,11 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from collector.cli.place import SystemClock, database_path, tell, version
-from collector.record.jobs import add_wrench, calibrate_wrench
+from collector.record.jobs import add_wrench, calibrate_wrench, measure_wrench
 from collector.record.recorder import Recorder
-from schemas.bodies import Calibrated, WrenchAdded
+from schemas.bodies import Calibrated, WrenchAdded, WrenchMeasured
 from schemas.errors import RecordError
+from schemas.plan.quantity import length_mm
 from schemas.units import find_unit, to_nm, torque_text
 from schemas.wrench import usual_limit_percent
 
@@ -18,7 +19,7 @@ _MOST_SHOWN = 40
 
 def added_wrench(
     wrench: str, serial: str, kind: str, low: str, high: str, unit: str, measures: str, limit: str | None = None,
-    simulated: bool = False,
+    simulated: bool = False, length: str | None = None,
 ) -> WrenchAdded:  # fmt: skip
     """A wrench for the register from what was typed; RecordError or UnitError where a value cannot be.
 
@@ -35,8 +36,25 @@ def added_wrench(
     low_nm, high_nm = (torque_text(to_nm(edge, found)) for edge in edges)
     limit_percent = usual_limit_percent(Decimal(high_nm)) if limit is None else _percent(limit)
     return WrenchAdded(
-        wrench, serial, kind, low, high, found.symbol, low_nm, high_nm, measures, 1 if simulated else None, str(limit_percent)
-    )
+        wrench, serial, kind, low, high, found.symbol, low_nm, high_nm, measures, 1 if simulated else None, str(limit_percent),
+        None if length is None else _length(length),
+    )  # fmt: skip
+
+
+def _length(text: str) -> str:
+    try:
+        return f"{length_mm(text):f}"
+    except ValueError as error:
+        raise RecordError(f"--length {text}: {error}") from error
+
+
+def run_length(chosen: argparse.Namespace) -> int:
+    """Enter a wrench's length from the drive's centre to the grip mark."""
+    body = WrenchMeasured(chosen.wrench, _length(chosen.length))
+    with Recorder(database_path(chosen.db), SystemClock(), version(), "witnessmark wrench length") as recorder:
+        measure_wrench(recorder, body, recorder.person(chosen.by))
+    tell(f"wrench {chosen.wrench}: {body.length_mm} mm from the drive to the grip mark; pull with the hand on that mark")
+    return 0
 
 
 def _refuse_odd_text(text: str, what: str) -> None:

@@ -12,8 +12,7 @@ number", which makers send on overload too (their programming guides say so). No
 _BEYOND_DIGITS = BEYOND_ANY_TOOL.adjusted() + 1
 
 _PLAIN: dict[DecimalMark, re.Pattern[str]] = {
-    mark: re.compile(rf"[+-]?[0-9]+(?:{re.escape(mark)}[0-9]+)?|[0-9]+(?:{re.escape(mark)}[0-9]+)?-")
-    for mark in (".", ",")
+    mark: re.compile(rf"[+-]?[0-9]+(?:{re.escape(mark)}[0-9]+)?|[0-9]+(?:{re.escape(mark)}[0-9]+)?-") for mark in (".", ",")
 }
 _EXPONENT = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?[eE][+-]?[0-9]{1,3}")
 _NO_NUMBER = re.compile(r"[+-]?(?:nan|inf|infinity)", re.IGNORECASE)

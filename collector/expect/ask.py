@@ -1,45 +1,115 @@
-"""The one question that a person is asked now, if any: stripes of a finished joint, a hold point, a snug round."""
+"""The one question that a person is asked now, if any; `ask_joint` has those that stand before a joint's own pulls."""
 
+from collections.abc import Iterator
+from math import inf
+
+from collector.expect.ask_joint import ask_joint
 from schemas.job_state import JobState
+from schemas.joint_doubts import doubts_of_later, lacks_angle
 from schemas.joint_state import JointState
+from schemas.route import Step
 from schemas.screen import Ask, AskWord, Target
-from schemas.words import Role, StepWord
+from schemas.words import Proof, Role, StageWord, StepWord, Verdict
+
+_FINE = frozenset({Proof.PROVEN, Proof.DECLARED, Proof.NOT_FITTED})
+_NOW = 1 << 62
 
 
 def expect_answer(so_far: JobState, target: Target | None) -> Ask | None:
     """What to ask before the next fastener is pulled; None where nothing is asked.
 
-    The stripes of a joint come first, of the joint in hand before others, since it can still be reached. Then the hold
-    points that stand in the plan before the next fastener (all that are left where none is), then its snug round.
+    What ends a joint comes first, of the joint in hand before others, since it can still be reached: declared, turned by its
+    angle, stripes, the second person. Then what the plan has before the next fastener, step by step (all that is left where
+    none is): what is covered, opened, declared, signed. Then what the next fastener's joint needs.
     """
-    return _ask_stripes(so_far) or _ask_hold_point(so_far, target) or _ask_snug(so_far, target)
+    return _ask_end(so_far) or next(_ask_steps(so_far, target), None) or ask_joint(so_far, target)
 
 
-def _ask_stripes(so_far: JobState) -> Ask | None:
-    waiting = [state for state in so_far.joints.values() if state.waits_for_stripes]
-    waiting.sort(key=lambda state: state.joint.id != so_far.in_hand)
-    for state in waiting:
-        return _stripes(state)
-    return None
+def _ask_end(so_far: JobState) -> Ask | None:
+    states = sorted(so_far.joints.values(), key=lambda state: state.joint.id != so_far.in_hand)
+    return next((ask for state in states for ask in _ends(so_far, state)), None)
 
 
-def _stripes(state: JointState) -> Ask:
+def _ends(so_far: JobState, state: JointState) -> Iterator[Ask]:
     joint = state.joint
-    text = f"{joint.name}: stripes: {joint.fasteners} of {joint.fasteners}?"
-    return Ask(AskWord.STRIPES, text, Role.FITTER, joint.id, None, joint.fasteners)
+    if not joint.stages and joint.id == so_far.in_hand:
+        # Whoever takes it out of turn has no pull to show for it.
+        yield from _declare(so_far, state)
+    if joint.stages and _waits_to_be_turned(state):
+        angle = next(stage.angle for stage in joint.stages if stage.angle is not None)
+        step = so_far.pass_of(joint.id, joint.final)
+        text = f"{joint.name}: all {state.to_see} marked and turned by {angle.target:f}° (without a wrench that sends the angle)?"
+        yield Ask(AskWord.TURNED, text, Role.FITTER, joint.id, step=step.step.number if step else 0)
+    if state.waits_for_stripes:
+        text = f"{joint.name}: {'stripes' if joint.mark else 'torqued'}: {state.to_see} of {state.to_see}?"
+        yield Ask(AskWord.STRIPES, text, Role.FITTER, joint.id, None, state.to_see)
+    # The second person looks at what the fitter says is whole.
+    if state.waits_for_second:
+        yield Ask(AskWord.SECOND, f"{joint.name}: looked at by a second person?", Role.SECOND_PERSON, joint.id)
 
 
-def _ask_hold_point(so_far: JobState, target: Target | None) -> Ask | None:
-    before = len(so_far.route.steps) + 1
-    if target is not None:
-        before = next(step.number for step, joint in so_far.passes() if joint.id == target.joint.id)
+def _waits_to_be_turned(state: JointState) -> bool:
+    """Every torque is reached, somebody has to answer for an angle, and no wrench has sent one."""
+    pulled = [fastener for fastener in state.fasteners if not fastener.is_settled]
+    angles = [stage.number for stage in state.joint.stages if stage.word is StageWord.ANGLE]
+    finals = [fastener.stages[state.joint.final.number - 1] for fastener in pulled]
+    torqued = all(final is not None and final.verdict != Verdict.UNDER for final in finals)
+    sends = any(not lacks_angle(state, fastener) for fastener in pulled)
+    return bool(angles) and torqued and not sends and any(fastener.turned is None for fastener in pulled)
+
+
+def _ask_steps(so_far: JobState, target: Target | None) -> Iterator[Ask]:
+    end = inf if target is None else target.step
     for step in so_far.route.steps:
-        if step.word is StepWord.HOLD_POINT and step.number < before and step.hold_point not in so_far.hold_points:
-            return Ask(AskWord.HOLD_POINT, step.text, step.sign or Role.FITTER, None, step.hold_point)
-    return None
+        if step.number > end:
+            return
+        # What a step covers is asked before the step itself, be it the next fastener's own.
+        yield from _covered(so_far, step)
+        names = step.joints if target is None or step.number < end else step.joints[: step.joints.index(target.joint.id)]
+        if not any(so_far.waits(step, _NOW)):
+            yield from _asked_in(so_far, step, names)
 
 
-def _ask_snug(so_far: JobState, target: Target | None) -> Ask | None:
-    if target is None or not target.joint.snug or so_far.joints[target.joint.id].is_snug(target.position):
-        return None
-    return Ask(AskWord.SNUG, f"{target.joint.name}: all {target.joint.fasteners} snug?", Role.FITTER, target.joint.id)
+def _asked_in(so_far: JobState, step: Step, names: tuple[str, ...]) -> Iterator[Ask]:
+    match step.word:
+        case StepWord.HOLD_POINT if step.hold_point not in so_far.hold_points:
+            yield Ask(
+                AskWord.HOLD_POINT, step.text, step.sign or Role.FITTER, None, step.hold_point,
+                value_in=step.measure_unit or "", step=step.number,
+            )  # fmt: skip
+        case StepWord.OPEN:
+            for state in (so_far.joints[name] for name in names):
+                # What was not done yet has nothing to be opened.
+                if step.number not in state.opened_steps and state.all_done:
+                    yield Ask(AskWord.OPENED, _open_text(step, state), Role.FITTER, state.joint.id, step=step.number)
+        case StepWord.TORQUE:
+            for state in (so_far.joints[name] for name in names):
+                now = so_far.pass_of(state.joint.id, None)
+                if not state.joint.stages and now is not None and now.step is step:
+                    yield from _declare(so_far, state)
+
+
+def _declare(so_far: JobState, state: JointState) -> Iterator[Ask]:
+    step = so_far.pass_of(state.joint.id, None)
+    if step is not None and not all(fastener.is_settled for fastener in state.fasteners):
+        text = f"{state.joint.name}: no torque is stated. All {state.to_see} done, and you declare it?"
+        yield Ask(AskWord.DECLARED, text, Role.FITTER, state.joint.id, of=state.to_see, step=step.step.number)
+
+
+def _open_text(step: Step, state: JointState) -> str:
+    found = " Record the torque found first (witnessmark job as-found)." if step.as_found else ""
+    return f"{state.joint.name}: opened, as step {step.number} asks?{found}"
+
+
+def _is_fine(state: JointState, step: int) -> bool:
+    """Whether nothing is lacking on a joint but what later steps of the plan do."""
+    later = doubts_of_later(state, step)
+    return all(proof in _FINE or (proof is Proof.DOUBTFUL and later.issuperset(why)) for proof, why in state.summary.proofs)
+
+
+def _covered(so_far: JobState, step: Step) -> Iterator[Ask]:
+    for state in (so_far.joints[name] for name in step.covers):
+        if state.covered is None and not _is_fine(state, step.number):
+            text = f"{state.joint.name} is out of reach from step {step.number} on: {state.summary.done} of "
+            text += f"{state.joint.fasteners} done, {state.worst()}. Go on all the same?"
+            yield Ask(AskWord.COVERED, text, Role.FITTER, state.joint.id, of=state.joint.fasteners, step=step.number)

@@ -2,7 +2,7 @@
 
 from itertools import chain
 
-from collector.record.recorder import Recorder
+from collector.record.recorder import JOB_PLANS_SQL, Recorder
 from schemas.database import PROJECTIONS, Row, Table
 from schemas.entry import fits_private
 from schemas.errors import RecordError
@@ -37,12 +37,12 @@ def _altered(recorder: Recorder, what: str) -> RecordError:
 
 
 def _there(recorder: Recorder, table: Table, job: str) -> dict[Row, Row]:
-    """The rows of a table that belong to the job; of tables without jobs those of the register and of the job's plan."""
+    """The rows of a table that belong to the job; of tables without jobs those of the register and of the job's plans."""
     columns = ", ".join(table.names)
     if "job" in table.names:
         rows = recorder.query(f"SELECT {columns} FROM {table.name} WHERE job = ?", job)
     elif table.name == "plan":
-        rows = recorder.query(f"SELECT {columns} FROM plan WHERE seq = (SELECT plan_seq FROM job WHERE job = ?)", job)
+        rows = recorder.query(f"SELECT {columns} FROM plan WHERE seq IN ({JOB_PLANS_SQL})", job)
     elif table.name in ("person", "wrench"):
         rows = recorder.query(f"SELECT {columns} FROM {table.name}")
     else:

@@ -4,7 +4,7 @@ import hashlib
 from dataclasses import dataclass
 
 from collector.record.recorder import Recorder
-from schemas.bodies import Calibrated, JobOpened, PlanKept, WrenchAdded
+from schemas.bodies import Calibrated, JobOpened, PlanKept, WrenchAdded, WrenchMeasured
 from schemas.errors import RecordError
 from schemas.job_state import JobState
 from schemas.route import Route
@@ -52,19 +52,24 @@ def open_jobs(recorder: Recorder, plan: str) -> tuple[OpenJob, ...]:
 
 def open_job(recorder: Recorder, plan: PlanFile, new: NewJob) -> JobState:
     """Record a new job after this plan; its number is the next free one."""
-    job = str(int(str(recorder.query("SELECT count(*) FROM job")[0][0])) + 1)
+    job = next_number(recorder)
     with recorder.transaction():
         fitter = recorder.person(new.fitter)
         item_sha256, kept = recorder.private("item", new.item)
         opened = JobOpened(
-            job, _plan_seq(recorder, plan), item_sha256, new.order, fitter, new.workshop, 1 if new.simulated else None
+            job, keep_plan(recorder, plan), item_sha256, new.order, fitter, new.workshop, 1 if new.simulated else None
         )
         recorder.keep_private(recorder.append(opened, fitter), kept)
     return recorder.fold.jobs[job]
 
 
-def _plan_seq(recorder: Recorder, plan: PlanFile) -> int:
-    """The entry of this very file, a new one where it was not kept yet."""
+def next_number(recorder: Recorder) -> str:
+    """The number of the next job."""
+    return str(int(str(recorder.query("SELECT count(*) FROM job")[0][0])) + 1)
+
+
+def keep_plan(recorder: Recorder, plan: PlanFile) -> int:
+    """The entry of this very file, a new one where it was not kept yet; inside a transaction."""
     file_sha256 = hashlib.sha256(plan.data).hexdigest()
     for seq, entry in recorder.entries("json_extract(entry, '$.kind') = 'plan'"):
         if entry.body["file_sha256"] == file_sha256:
@@ -85,7 +90,8 @@ def same_plan(recorder: Recorder, job: str, route: Route) -> None:
     if state.route.content_sha256 != route.content_sha256:
         raise RecordError(
             f"job {job} follows revision {state.route.revision} of plan `{state.route.plan}`, and this file (revision "
-            f"{route.revision} of `{route.plan}`) says something else; go on with the file it was opened with, or open a new job"
+            f"{route.revision} of `{route.plan}`) says something else; go on with the file that it follows, take this one over "
+            f"with `witnessmark job change-plan {job}`, or open a new job"
         )
 
 
@@ -99,7 +105,16 @@ def add_wrench(recorder: Recorder, added: WrenchAdded, by: str) -> None:
 
 def calibrate_wrench(recorder: Recorder, calibrated: Calibrated, by: str) -> None:
     """Record a calibration; RecordError where the register has no such wrench."""
-    if calibrated.wrench not in recorder.fold.wrenches:
-        raise RecordError(f"wrench {calibrated.wrench} is not in the register; add it with `witnessmark wrench add`")
+    _record_of_known(recorder, calibrated, by)
+
+
+def measure_wrench(recorder: Recorder, measured: WrenchMeasured, by: str) -> None:
+    """Record a wrench's length to the grip mark; RecordError where the register has no such wrench."""
+    _record_of_known(recorder, measured, by)
+
+
+def _record_of_known(recorder: Recorder, body: Calibrated | WrenchMeasured, by: str) -> None:
+    if body.wrench not in recorder.fold.wrenches:
+        raise RecordError(f"wrench {body.wrench} is not in the register; add it with `witnessmark wrench add`")
     with recorder.transaction():
-        recorder.append(calibrated, by)
+        recorder.append(body, by)

@@ -17,11 +17,17 @@ from schemas.clock import Clock, rfc3339
 from schemas.database import LEDGER_FORMAT, PLAN_FORMAT, PROJECTIONS
 from schemas.entry import Entry, decode_entry, private_hash
 from schemas.errors import RecordError
+from schemas.fastener_state import At
 from schemas.fold import Fold
-from schemas.job_state import At, JobState
+from schemas.job_state import JobState
 from schemas.tree import Frontier, leaf_hash
 
-_REGISTER_KINDS = ("person", "wrench", "calibration")
+_REGISTER_KINDS = ("person", "wrench", "wrench length", "calibration")
+# The plan that a job was opened with, and each that it was taken over to.
+JOB_PLANS_SQL = (
+    "SELECT DISTINCT json_extract(entry, '$.body.plan') FROM ledger WHERE json_extract(entry, '$.body.job') = ?"
+    " AND json_extract(entry, '$.kind') IN ('job', 'plan changed') ORDER BY 1"
+)
 _UPSERTS = {table.name: table.upsert_sql() for table in PROJECTIONS}
 
 
@@ -80,14 +86,14 @@ class Recorder:
 
     def register_entries(self) -> Iterator[tuple[int, Entry]]:
         """The entries of persons, wrenches and calibrations."""
-        return self.entries("json_extract(entry, '$.kind') IN (?, ?, ?)", *_REGISTER_KINDS)
+        return self.entries(f"json_extract(entry, '$.kind') IN ({', '.join('?' * len(_REGISTER_KINDS))})", *_REGISTER_KINDS)
 
     def job_entries(self, job: str) -> Iterator[tuple[int, Entry]]:
-        """The entry of a job's plan, then all of the job; RecordError where there is none of that number."""
-        found = self.query("SELECT plan_seq FROM job WHERE job = ?", job)
-        if not found:
+        """The entries of a job's plans, then all of the job; RecordError where there is none of that number."""
+        if not self.query("SELECT plan_seq FROM job WHERE job = ?", job):
             raise RecordError(f"{self.path}: there is no job {job}; see `witnessmark job list`")
-        yield from self.entries("seq = ?", int(str(found[0][0])))
+        for (plan,) in self.query(JOB_PLANS_SQL, job):
+            yield from self.entries("seq = ?", int(str(plan)))
         yield from self.entries("json_extract(entry, '$.body.job') = ?", job)
 
     def query(self, sql: str, *values: str | int | None) -> list[tuple[object, ...]]:
@@ -155,6 +161,8 @@ class Recorder:
 
     def _write_rows(self) -> None:
         by_table: dict[str, list[tuple[object, ...]]] = {}
+        for table, key in self.fold.take_gone():
+            self._db.execute(table.delete_sql(), key)
         for table, row in self.fold.take_rows():
             by_table.setdefault(table.name, []).append(row)
         for table in PROJECTIONS:

@@ -49,6 +49,21 @@ def stage_band(share_percent: Decimal, final: Band, unit: Unit) -> Band:
     return _band(_trimmed(_EXACT.multiply(target, _BELOW_A_SHARE)), target, final.low, unit, high_is_in_band=False)
 
 
+def counts_drag(drag: Decimal, third_of: Decimal | None) -> bool:
+    """Whether the drag of a prevailing nut is added: from a third of a torque on, both in one unit; None: always.
+
+    Public rules disagree: FAA AC 43.13-1B para 7-40 and NASA-STD-5020B add it always, the US Army's TB 43-0218 only from a
+    third of the recommended torque on.
+    """
+    return third_of is None or 3 * drag >= third_of
+
+
+def band_with_drag(band: Band, drag: Decimal, unit: Unit) -> Band:
+    """The band of what a wrench shows that also turns a nut that drags: every edge higher by `drag`, in the joint's unit."""
+    low, target, high = (_trimmed(_EXACT.add(value, drag)) for value in (band.low, band.target, band.high))
+    return _band(low, target, high, unit, high_is_in_band=band.high_is_in_band)
+
+
 def _width(torque: Decimal, side: Side, unit: Unit) -> Decimal:
     if side.unit == "%":
         return _share(torque, side.value)

@@ -1,31 +1,23 @@
 """What the strict models refuse, as faults of ours: line, field, and what to write instead."""
 
 import difflib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from schemas.errors import PlanFault
-from schemas.plan.model import STEP_MODELS, AdapterModel, JointModel, PlanModel
+from schemas.plan.model import STEP_MODELS, AcceptedModel, AdapterModel, JointModel, MeasureModel, PlanModel
 from schemas.plan.text import Path, Tree, shown
 
-LATER_WORDS = frozenset(
-    {"basis", "critical", "cure", "drag", "fit", "hand", "mark", "measure", "method", "mirror", "open", "positions"}
-    | {"recheck", "reopen", "then_angle", "turn", "work_within"}
-)
-"""Words of the plan language that this version knows and does not read; spaces and hyphens count as underscores."""
 
-
-def faults_of(error: ValidationError, tree: Tree) -> list[PlanFault]:
+def faults_of(error: ValidationError, tree: Tree) -> Iterator[PlanFault]:
     """Every finding of the models as a fault; one finding gives one fault."""
-    faults = []
     for found in error.errors(include_url=False):
         loc: Path = found["loc"]
         wording = _WORDINGS.get(found["type"], _value_wanted)
-        faults.append(tree.fault(_place(loc), wording(loc, found)))
-    return faults
+        yield tree.fault(_place(loc), wording(loc, found))
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
@@ -35,7 +27,8 @@ def nearest(name: str, known: Iterable[str]) -> str:
     if near:
         return f"did you mean `{near[0]}`?"
     listed = ", ".join(f"`{name}`" for name in names[:25])
-    return f"known here: {listed}" if names else "none is known here"
+    more = f" and {len(names) - 25} more" if len(names) > 25 else ""
+    return f"known here: {listed}{more}" if names else "none is known here"
 
 
 def _place(loc: Path) -> Path:
@@ -46,17 +39,19 @@ def _place(loc: Path) -> Path:
 def _fields_at(loc: Path) -> Mapping[str, FieldInfo]:
     """The fields that the mapping around a finding may have, by the name that people write."""
     model: type[BaseModel] = PlanModel
-    if loc[0] == "steps":
+    inner: dict[str, type[BaseModel]] = {"adapter": AdapterModel, "measure": MeasureModel, "accepted": AcceptedModel}
+    around = next((name for name in loc[:-1] if name in inner), None)
+    if around is not None:
+        model = inner[str(around)]
+    elif loc[0] == "steps":
         model = STEP_MODELS[str(loc[2])]
     elif len(loc) > 1:
-        model = AdapterModel if "adapter" in loc[:-1] else JointModel
+        model = JointModel
     return {info.alias or name: info for name, info in model.model_fields.items()}
 
 
 def _unknown_field(loc: Path, _found: Mapping[str, Any]) -> str:
     name = str(loc[-1])
-    if _is_later(name):
-        return _later(name)
     if loc[0] == "steps" and name in STEP_MODELS:
         return f"a step has one word and this one has `{loc[2]}` already; make `{name}` a step of its own"
     return f"`{shown(name)}` is no field here; {nearest(name, _fields_at(loc))}"
@@ -75,18 +70,8 @@ def _no_step_word(_loc: Path, found: Mapping[str, Any]) -> str:
     given = found["input"]
     if not isinstance(given, dict):
         return f"this is no step; {wanted} and a colon"
-    if later := [name for name in given if _is_later(name)]:
-        return _later(later[0])
     near = [match for name in given for match in difflib.get_close_matches(name[:64], STEP_MODELS, n=1)]
     return f"did you mean `{near[0]}`? {wanted}" if near else wanted
-
-
-def _is_later(name: str) -> bool:
-    return name.replace(" ", "_").replace("-", "_") in LATER_WORDS
-
-
-def _later(name: str) -> str:
-    return f"`{name}` belongs to the plan language but this version does not read it yet; take it out or use a later version"
 
 
 def _one_of(_loc: Path, found: Mapping[str, Any]) -> str:

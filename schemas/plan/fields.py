@@ -5,6 +5,7 @@ value or nothing is refused, so that no two tools can disagree about an id.
 """
 
 import re
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Annotated, Any, NoReturn
 
@@ -12,19 +13,24 @@ from pydantic import AfterValidator, BeforeValidator, PlainValidator, WithJsonSc
 from pydantic_core import PydanticCustomError
 from pydantic_core.core_schema import ValidatorFunctionWrapHandler
 
+from schemas.errors import UnitError
 from schemas.plan.order import ORDERS
+from schemas.plan.quantity import length_mm, seconds_of, span_of, split
 from schemas.plan.text import Plain, shown
 from schemas.plan.tolerance import read_tolerance
+from schemas.units import find_unit
 
 _DIGITS = re.compile(r"(?:0|[1-9][0-9]{0,8})(?:\.[0-9]{1,9})?")
 _COUNT = re.compile(r"[1-9][0-9]{0,2}")
 _ID = re.compile(r"[\w#][\w./+#:()-]{0,63}")
-_QUANTITY = re.compile(r"((?:0|[1-9][0-9]{0,8})(?:\.[0-9]{1,9})?) ?([^\W\d_]+)")
 _METRIC = re.compile(r"M[1-9][0-9]{0,2}(?:\.[0-9])?(?: ?[x×] ?[0-9](?:\.[0-9]{1,2})?)?")
 _UNIFIED = re.compile(
     r"(?:#?[0-9]{1,2}|[0-9]{1,2}/[0-9]{1,2}|[1-9][ -][0-9]{1,2}/[0-9]{1,2})-[1-9][0-9]?(?: ?(?:UNC|UNF|UNEF|UNS|UN))?"
     r"|[0-9]{1,2}/[0-9]{1,2}"
 )
+
+PREPS = ("dry", "oil", "anti-seize", "threadlocker medium", "threadlocker high", "sealant")
+"""The preparations that checks know; any other text is one that they know nothing of."""
 
 # The types of YAML 1.1 and 1.2 together: which of them a tool knows differs, so all of them need quotes.
 _LOOKS_LIKE = (
@@ -82,6 +88,11 @@ def _digits(text: str) -> str:
     return text
 
 
+def _signed(text: str) -> str:
+    sign, digits = ("-", text[1:]) if text.startswith(("-", "−")) else ("", text)
+    return sign + _digits(digits)
+
+
 def _above_zero(text: str) -> str:
     if not text.strip("0."):
         refuse(f"`{shown(text)}` is zero; write a value above it")
@@ -123,10 +134,45 @@ def _thread(text: str) -> str:
     return text
 
 
-def _quantity(text: str) -> str:
-    if not (found := _QUANTITY.fullmatch(text)):
-        refuse(f"`{shown(text)}` is no number with its unit; write it like 40 km, 50 mm or 24 h")
-    return f"{found[1]} {found[2]}"
+def _quantity(read: Callable[[str], object]) -> Callable[[str], str]:
+    """A quantity of one kind, written with one space before its unit."""
+
+    def check(text: str) -> str:
+        try:
+            read(text)
+            number, unit = split(text)
+        except ValueError as error:
+            refuse(f"`{shown(text)}`: {error}")
+        return f"{number:f} {unit}"
+
+    return check
+
+
+def _prep(text: str) -> str:
+    """A free text that differs from a known word in capitals and signs alone would pass by every check of it."""
+    letters = re.sub(r"[\W_]+", "", text.casefold())
+    known = next((word for word in PREPS if re.sub(r"\W", "", word) == letters), text)
+    if known != text:
+        refuse(f"`{shown(text)}` differs from the known `{known}` in spelling alone; write `{known}`")
+    return text
+
+
+def _drag(text: str) -> str:
+    if text in ("included", "measured"):
+        return text
+    number, _, unit = text.partition(" ")
+    try:
+        find_unit(unit)
+        _above_zero(_digits(number))
+    except (UnitError, PydanticCustomError):
+        refuse(f"`{shown(text)}` is no drag torque; write included, measured, or a torque with its unit, such as 4 N·m")
+    return text
+
+
+def _turned(text: str) -> str:
+    if Decimal(_above_zero(_digits(text))) > 720:
+        refuse(f"`{shown(text)}` is no angle to turn; write degrees above 0, up to 720")
+    return text
 
 
 def _angle(text: str) -> str:
@@ -165,12 +211,27 @@ Text = Annotated[str, WrapValidator(_text), WithJsonSchema({"type": "string", "m
 Id = Annotated[Text, AfterValidator(_id), WithJsonSchema(_ID_SCHEMA)]
 IdList = Annotated[list[Id], BeforeValidator(_listed), _schema(_ID_SCHEMA, _WORD_LIST)]
 Digits = Annotated[str, AfterValidator(_digits), AfterValidator(_above_zero), _schema(_NUMBER, _NUMBER_TEXT)]
+AnyDigits = Annotated[
+    str, AfterValidator(_signed), _schema({"type": "number"}, {"type": "string", "pattern": f"^-?{_DIGITS.pattern}$"})
+]
 Torque = Annotated[str, AfterValidator(_torque), _schema(_NUMBER, {"const": "not stated"}, _NUMBER_TEXT)]
 Count = Annotated[int, BeforeValidator(_count), WithJsonSchema({"type": "integer", "minimum": 1, "maximum": 999})]
 Stage = Annotated[str, AfterValidator(_stage), _schema(_NUMBER, {"const": "snug"}, _NUMBER_TEXT)]
 ToleranceText = Annotated[_Line, AfterValidator(_tolerance), WithJsonSchema({"type": "string"})]
 Thread = Annotated[_Line, AfterValidator(_thread), WithJsonSchema({"type": "string"})]
-Quantity = Annotated[_Line, AfterValidator(_quantity), WithJsonSchema({"type": "string"})]
+Duration = Annotated[_Line, AfterValidator(_quantity(seconds_of)), WithJsonSchema({"type": "string"})]
+Length = Annotated[_Line, AfterValidator(_quantity(length_mm)), WithJsonSchema({"type": "string"})]
+SpanText = Annotated[_Line, AfterValidator(_quantity(span_of)), WithJsonSchema({"type": "string"})]
+Prep = Annotated[
+    Text, AfterValidator(_prep), _schema({"enum": list(PREPS)}, {"type": "string", "minLength": 1, "maxLength": 500})
+]
+Drag = Annotated[_Line, AfterValidator(_drag), _schema({"enum": ["included", "measured"]}, {"type": "string"})]
+Turned = Annotated[str, AfterValidator(_turned), _schema({"type": "number", "exclusiveMinimum": 0, "maximum": 720}, _NUMBER_TEXT)]
+CountList = Annotated[
+    list[Count],
+    BeforeValidator(_listed),
+    _schema({"type": "integer", "minimum": 1}, {"type": "array", "items": {"type": "integer"}}),
+]
 Angle = Annotated[str, AfterValidator(_angle), _schema({"type": "number", "minimum": 0, "maximum": 180}, _NUMBER_TEXT)]
 Order = Annotated[
     str | tuple[int, ...],

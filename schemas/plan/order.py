@@ -35,6 +35,22 @@ def in_turn(fasteners: int) -> tuple[int, ...]:
     return tuple(range(1, fasteners + 1))
 
 
+def started_at(order: tuple[int, ...], start: int, fasteners: int, pattern: str) -> tuple[int, ...]:
+    """The same round, begun at the position `start` in place of its first one.
+
+    On a `circle` the cross order is turned as a whole, position p becoming (p + start - 2) mod n + 1: what lay opposite
+    stays opposite, and an odd count still never goes to a neighbour. On a `row`, and in any other order, the sequence is
+    kept and only entered at `start`; what stood before it comes at the end. An order that lacks `start` stays as it is:
+    the rules of a plan have refused such a start by then.
+    """
+    if start not in order:
+        return order
+    if pattern == "circle" and order == cross_order(fasteners):
+        return tuple((position + start - 2) % fasteners + 1 for position in order)
+    at = order.index(start)
+    return order[at:] + order[:at]
+
+
 ORDERS = {"cross": cross_order, "in line": in_line_order, "any": in_turn}
 """The words that a plan may write, each with its order of n positions."""
 

@@ -50,11 +50,11 @@ class Tree:
             path = path[:-1]
         return self.lines[path]
 
-    def fault(self, path: Path, what: str) -> PlanFault:
+    def fault(self, path: Path, what: str, name: str = "field") -> PlanFault:
         """A fault at a place, named by the joint's id where it has one; a single value is no list with one entry."""
         if path not in self.lines and isinstance(path[-1], int):
             path = path[:-1]
-        return PlanFault(self.line(path), field_name(path, self.root), what)
+        return PlanFault(self.line(path), field_name(path, self.root), what, name)
 
 
 def shown(text: str) -> str:

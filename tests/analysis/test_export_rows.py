@@ -6,11 +6,10 @@ from decimal import Decimal
 import pytest
 
 from analysis.export import Scope, What, open_export
+from analysis.export.columns import COLUMNS
 from analysis.load import open_audit
-from analysis.load.record import FastenerRow
 from schemas.bodies import CheckMade, CheckVoided, LogTaken, MatchKept, ReadingKept, Signed
 from schemas.errors import RecordError
-from schemas.words import Proof
 
 
 @pytest.fixture
@@ -118,15 +117,53 @@ def test_a_joint_in_another_unit_has_its_edges_in_both(make_shop, table) -> None
     assert (Decimal(row["low_nm"]), Decimal(row["high_nm"])) == (90 * nm, 110 * nm)
 
 
-def test_a_fastener_without_a_measured_stage_has_a_row(shop, table, monkeypatch) -> None:
-    # A joint whose torque the procedure does not state; no job with one can be opened yet.
-    stageless = FastenerRow("tie", "Tie rod", 1, Proof.MISSED, "nobody declared it", ())
-    monkeypatch.setattr("analysis.export.tightenings.load_fasteners", lambda *_: [stageless])
+def test_a_fastener_without_a_measured_stage_has_a_row_with_what_was_declared(whole, table) -> None:
+    rows, export = table("tightenings")
 
-    (row,), _ = table("tightenings")
+    first, second = (row for row in rows if row["joint"] == "tie-rod")
+    assert (first["joint_name"], first["position"], first["stage"], first["verdict"]) == ("Tie rod", 1, None, None)
+    assert (first["proof"], first["said_by"], first["said_reason"]) == ("declared", "Ole Brand", None)
+    assert (first["declared_value"], first["declared_unit"], first["declared_tool"]) == ("65", "N·m", "beam wrench B-2")
+    assert (second["proof"], second["said_by"], second["said_reason"]) == ("not fitted", "Runa Veld", "part on order")
+    assert (first["stage_word"], first["angle_deg"], first["adapter"]) == (None, None, None)
+    assert export.count == len(rows)
 
-    assert (row["joint_name"], row["position"], row["stage"], row["verdict"]) == ("Tie rod", 1, None, None)
-    assert (row["proof"], row["why"]) == ("missed", "nobody declared it")
+
+def test_angles_and_checks_have_their_words_and_edges(whole, table) -> None:
+    rows, _ = table("tightenings")
+
+    angle = next(row for row in rows if (row["joint"], row["position"], row["stage"]) == ("hangers", 6, 2))
+    check = next(row for row in rows if (row["joint"], row["position"], row["stage"]) == ("wheel-left", 2, 2))
+    assert (angle["stage_word"], angle["angle_deg"], angle["angle_low"], angle["angle_high"]) == ("angle", "104", "80", "100")
+    assert (angle["verdict"], angle["torque"]) == ("over", "75.0")
+    assert (check["stage_word"], check["step"], check["verdict"], check["proof"]) == ("recheck", 9, "moved", "doubtful")
+
+
+def test_lever_and_drag_stand_beside_a_tightening_and_a_reading(whole, table) -> None:
+    tightening = next(row for row in table("tightenings")[0] if row["joint"] == "u-bolts")
+    reading = next(row for row in table("readings")[0] if row["joint"] == "u-bolts")
+
+    for row in (tightening, reading):
+        assert row["adapter"] == "adapter 50 mm at 0°, wrench 400 mm to the grip mark"
+        assert (row["drag_nm"], row["wrench_length_mm"]) == ("10", "400")
+    # What the fastener had to get, and what the wrench had to show for it.
+    assert (tightening["low_nm"], tightening["high_nm"]) == ("90", "110")
+    assert (reading["low_nm"], reading["high_nm"]) == ("88.889", "106.666")
+    angle = next(row for row in table("readings")[0] if row["angle_low"] is not None)
+    assert (angle["angle_low"], angle["angle_high"], angle["angle_deg"]) == ("80", "100", "92")
+
+
+def test_later_columns_come_last_so_that_a_macro_finds_the_older_ones() -> None:
+    readings, tightenings = ([column.name for column in COLUMNS[what]] for what in (What.READINGS, What.TIGHTENINGS))
+
+    assert readings.index("raw_hex") == 38
+    assert tightenings.index("by") == 32
+
+
+def test_a_joint_that_was_added_has_its_rows(whole, table) -> None:
+    rows, _ = table("tightenings")
+
+    assert [(row["joint_name"], row["proof"]) for row in rows if row["joint"] == "spare"] == [("Spare wheel clamp", "missed")] * 2
 
 
 def test_a_fastener_that_the_database_lost_keeps_its_row(shop, path, table) -> None:

@@ -94,6 +94,14 @@ def test_a_fastener_without_a_row_is_missed_never_left_out(shop, load, path: Pat
     )
 
 
+def test_a_row_of_a_joint_that_the_plan_does_not_have_is_not_shown(shop, load, path: Path) -> None:
+    with closing(sqlite3.connect(path)) as db, db:
+        columns = "stage, stages, name, fasteners, tightened, missed, under, over, proof, p_complete, confirmed"
+        db.execute(f"INSERT INTO joint SELECT job, 'foreign', {columns} FROM joint WHERE joint = 'guard'")
+
+    assert [row.joint for row in load().joints] == ["hub-nuts", "hub-nuts", "guard"]
+
+
 def test_rows_without_fault_do_not_overrule_a_job_held_as_not_complete(shop, load, path: Path) -> None:
     shop.do_all()
     shop.append(Signed(shop.job, "lead", "ride-height"))
@@ -219,6 +227,7 @@ def test_the_answer_has_the_agreed_shape(shop, load) -> None:
 
     assert list(answer) == [
         "format", "job", "complete", "p_complete", "joints", "readings", "set_aside", "unreadable", "already_stored",
+        "not_stated", "loading", "follows", "outcome",
     ]  # fmt: skip
     assert (answer["format"], answer["job"], answer["complete"], answer["p_complete"]) == (1, "2026-0001", False, None)
     assert [(row["id"], row["stage"]) for row in answer["joints"]] == [("hub-nuts", 1), ("hub-nuts", 2), ("guard", 1)]

@@ -1,10 +1,13 @@
 """Why a record is not complete is said in lines that fit on one page, the first ones by name and the others counted."""
 
+from dataclasses import replace
+
 import pytest
 
 from analysis.load.places import Room, fitting, isolated, places, positions
-from analysis.load.reasons import named_unproven, reasons_not_complete
-from analysis.load.record import FastenerRow, HoldPointRow, MissingNumbers, SignatureRow
+from analysis.load.reasons import let_stand, named_unproven, reasons_not_complete
+from analysis.load.record_pulls import FastenerRow, MissingNumbers
+from analysis.load.record_said import DecisionRow, HoldPointRow, SignatureRow
 from schemas.words import Proof
 
 WIDE = Room(8, 10, 120)
@@ -139,3 +142,46 @@ def test_the_widest_room_that_fits_is_taken_and_the_narrowest_where_none_does() 
         return ["a" * 150] * room.lines
 
     assert [len(fitting(most, say, rooms)) for most in (6, 5, 4, 2, 1)] == [3, 2, 2, 1, 1]
+
+
+def spoken(by: str = "Ole Brand", **more: object) -> DecisionRow:
+    made = DecisionRow(1, "2026-03-02T07:00:00.000000Z", by, "declared", "j1", "Row 1", None, None, None, None)
+    return replace(made, **more)  # type: ignore[arg-type]  # any field may be given
+
+
+@pytest.mark.parametrize(
+    ("proof", "why", "said", "line"),
+    [
+        pytest.param(Proof.DECLARED, "declared: B-2", {"tool": "B-2", "value": "65", "unit": "N·m", "reason": "no room"},
+                     "declared (B-2, 65 N·m written by hand, no room; says Ole Brand)", id="all-of-it"),
+        pytest.param(Proof.DECLARED, "declared", {"value": "65"}, "declared (no tool named, 65 written by hand; says Ole Brand)",
+                     id="no-unit"),
+        pytest.param(Proof.DECLARED, "declared", {}, "declared (no tool named, no value; says Ole Brand)", id="nothing"),
+        pytest.param(Proof.DECLARED, "torque in band; marked and turned by its angle, declared", {"step": 3},
+                     "declared (torque in band; marked and turned by its angle, declared; says Ole Brand)", id="by-its-angle"),
+        pytest.param(Proof.NOT_FITTED, "part on order", {}, "not fitted (part on order; says Ole Brand)", id="not-fitted"),
+    ],
+)  # fmt: skip
+def test_who_answers_for_a_fastener_is_named_with_tool_and_value_by_hand(proof, why, said, line) -> None:
+    row = replace(fastener(1, 2, proof, why), said=spoken(**said))
+
+    assert named_unproven([row]) == [f"Row 1, 2: {line}"]
+    assert let_stand([row]) == []
+
+
+def test_fasteners_of_one_declaration_share_a_line_and_others_do_not() -> None:
+    rows = [replace(fastener(1, n, Proof.DECLARED, "declared"), said=spoken(tool="B-2", by=by)) for n, by in enumerate("AABA", 1)]
+
+    assert named_unproven(rows) == [
+        "Row 1, 1-2, 4: declared (B-2, no value; says A)",
+        "Row 1, 3: declared (B-2, no value; says B)",
+    ]
+
+
+def test_what_the_lead_let_stand_is_named_with_the_reason_and_no_plain_proof_is() -> None:
+    why = "stages out of order: the lead lets it stand (seen by both)"
+    rows = [replace(fastener(1, 1, Proof.PROVEN, why), said=spoken("Runa Veld")), fastener(1, 2, Proof.PROVEN)]
+
+    assert let_stand(rows) == [f"Row 1, 1: proven ({why}; says Runa Veld)"]
+    assert let_stand([fastener(1, 1, Proof.PROVEN, why)]) == [f"Row 1, 1: proven ({why})"]
+    assert named_unproven(rows) == []

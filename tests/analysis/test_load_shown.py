@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.load.shown import digits, raw_of_hex, torque_in_unit
+from analysis.load.shown import digits, raw_of_hex, set_to, torque_in_unit
 from schemas.errors import RecordError
 from schemas.plan.bands import band_of_limits
+from schemas.plan.load import load_plan
 from schemas.units import find_unit, to_nm
 
 NM, FOOT = find_unit("N·m")[0], find_unit("lbf·ft")[0]
@@ -78,3 +79,48 @@ def test_raw_bytes_that_are_not_hex_are_named() -> None:
 )
 def test_digits_drop_closing_zeros_behind_the_point_only(value: str, text: str) -> None:
     assert digits(Decimal(value)) == text
+
+
+SET_TO = """\
+plan: p
+title: P
+revision: "1"
+source: Shop sheet
+unit: {unit}
+tolerance: 10 %
+small_drag: {small}
+joints:
+  - {{id: a, name: A, fasteners: 1, torque: 100, nut: prevailing, drag: measured{adapter}{angle}}}
+"""
+ADAPTER = ", adapter: {length: 50 mm, angle: 0}"
+
+
+@pytest.mark.parametrize(
+    ("plan", "length", "drag", "shown"),
+    [
+        # FAA AC 43.13-1B, 7-40 (read): setting = T · L / (L + E); 100 · 400 / 450 = 88.888… of the torque's unit.
+        pytest.param({"adapter": ADAPTER}, "400", None, "88.89", id="lever"),
+        pytest.param({"adapter": ADAPTER}, "400", "10", "97.78", id="lever-and-drag"),
+        pytest.param({}, "400", "10", "110.00", id="drag"),
+        pytest.param({}, None, None, None, id="neither"),
+        pytest.param({"small": "leave out below a third"}, None, "33.3", None, id="drag-below-a-third"),
+        pytest.param({"small": "leave out below a third"}, None, "33.4", "133.40", id="drag-of-a-third"),
+        pytest.param({"adapter": ADAPTER}, None, None, None, id="no-length"),
+        pytest.param({"adapter": ADAPTER.replace("}", ", corrected_by: wrench}")}, "400", None, None, id="the-wrench-itself"),
+        pytest.param({"adapter": ADAPTER.replace("angle: 0", "angle: 90")}, "400", None, None, id="right-angle"),
+        # The pound, the foot and gravity are exact (NIST SP 811, 2008, B.8), so a lever leaves the same digits.
+        pytest.param({"adapter": ADAPTER, "unit": "lbf·ft"}, "400", None, "88.89", id="another-unit"),
+    ],
+)
+def test_what_the_wrench_has_to_show_is_worked_out_for_lever_and_drag(plan, length, drag, shown) -> None:
+    text = SET_TO.format(**{"unit": "N·m", "small": "add", "adapter": "", "angle": "", **plan})
+    (joint,) = load_plan(text.encode(), "p.yaml").joints
+
+    assert set_to(joint, joint.stages[0], length, drag) == shown
+
+
+def test_an_angle_is_turned_and_not_set() -> None:
+    text = SET_TO.format(unit="N·m", small="add", adapter=ADAPTER, angle=", then_angle: 90, angle_tolerance: 10")
+    (joint,) = load_plan(text.encode(), "p.yaml").joints
+
+    assert set_to(joint, joint.stages[1], "400", None) is None

@@ -84,3 +84,20 @@ def test_the_same_record_gives_the_same_bytes(shop, load) -> None:
     shop.append(Signed(shop.job, "lead", "ride-height"))
 
     assert attached_json(load(), MADE_AT) == attached_json(load(), MADE_AT)
+
+
+def test_what_persons_said_and_changed_is_in_it_with_levers_and_angles(whole, load) -> None:
+    record = load()
+
+    attached = json.loads(attached_json(record, MADE_AT))
+
+    assert [row["said"] for row in attached["decisions"]] == [row.said for row in record.decisions]
+    assert [row["value"] for row in attached["hold_points"][0]["outside"]] == ["7"]
+    assert attached["loadings"][0]["not_before"] == "2026-03-03T07:04:00Z"
+    assert attached["preparations"][0]["lot"] == "LX-2214"
+    assert (attached["hand_overs"][0]["taker"], attached["joints_added"][0]["joint"]) == ("Jonna Brandt", "spare")
+    assert attached["retorques"][0]["joints"] == ["Wheel nuts, left", "Wheel nuts, right"]
+    through = next(row for row in attached["readings"] if row["joint"] == "u-bolts")
+    assert (through["set_to"], through["drag"], through["low_nm"]) == ("97.78", "10", "88.889")
+    adapter = next(joint for joint in attached["plan"]["joints"] if joint["id"] == "u-bolts")["adapter"]
+    assert adapter == {"length_mm": "50", "angle_deg": "0", "by_wrench": False}

@@ -110,7 +110,7 @@ def test_everything_of_the_job_is_in_words(spoiled, make_page) -> None:
         "put right by reading 3",
         "device unplugged",
         "Wrench W-140 : numbers 7 to 8 are missing",
-        "inspected Hub nuts, left , 2 Mira Tannwald",
+        "inspected Hub nuts, left, 2 Mira Tannwald",
         "00ff016a756e6b hex, as they are no text",
         "12,5 N·m hex 31322c35204eb76d",
         "not signed",

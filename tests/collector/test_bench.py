@@ -5,7 +5,8 @@ from decimal import Decimal
 
 import pytest
 
-from schemas.bodies import FrameKept, NotRead, ReadingKept, parse_body
+from collector.record.jobs import measure_wrench
+from schemas.bodies import FrameKept, NotRead, ReadingKept, WrenchMeasured, parse_body
 from schemas.errors import Fate, FrameError
 from schemas.frame import Frame, Reading
 
@@ -165,3 +166,12 @@ def test_of_a_log_the_raw_row_lies_in_the_entry_of_its_reading(bench, keep, floo
 
     assert (kept.frame, kept.log, kept.line, kept.raw) == (None, 3, 7, frame.raw.hex())
     assert bytes.fromhex(kept.raw).decode() == "W-7,95.2,N·m"
+
+
+def test_a_reading_is_kept_with_the_length_that_the_register_has_of_its_wrench(floor, recorder):
+    bench = floor.bench(recorder)
+    floor.run(bench, floor.pull(50))
+    measure_wrench(recorder, WrenchMeasured("W-7", "412.5"), bench.by)
+    floor.run(bench, floor.pull(50))
+
+    assert recorder.query("SELECT length_mm FROM reading ORDER BY n") == [(None,), ("412.5",)]

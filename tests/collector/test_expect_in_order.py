@@ -10,7 +10,7 @@ from collector.expect.ask import expect_answer
 from collector.expect.in_order import InOrder, last_touched
 from collector.flag import flag_match
 from schemas import database as db
-from schemas.bodies import Decided
+from schemas.bodies import Decided, PlanChanged
 from schemas.screen import AskWord
 
 PLAN = """\
@@ -333,3 +333,225 @@ def test_a_day_without_trouble_ends_complete(new_job):
 
     assert job.stored["job", ("1",)][db.JOB.names.index("complete")]
     check_complete(job)
+
+
+# The whole plan language.
+
+
+SPECIAL = """\
+plan: box-trailer
+title: Box trailer
+revision: "1"
+source: Shop procedure 9, section 6
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: nuts, name: Hub nuts, fasteners: 4, torque: 100, stages: [50, 100], order: cross, start: [1, 3]}
+  - {id: arm, name: Arm bolts, fasteners: 2, torque: 60, hand: left}
+  - {id: head, name: Head bolts, fasteners: 2, torque: 80, then_angle: 90, angle_tolerance: 10}
+  - {id: guard, name: Guard, fasteners: 1, torque: not stated}
+  - {id: cap, name: Cap, fasteners: 1, torque: 100, adapter: {length: 100 mm, angle: 0}}
+steps:
+  - torque: nuts
+  - torque: [arm, guard]
+  - torque: head
+  - recheck: [arm, nuts]
+  - torque: cap
+"""
+
+
+@pytest.fixture(name="special")
+def _special(new_job):
+    return new_job(SPECIAL)
+
+
+def test_each_round_begins_where_the_plan_says(special):
+    seen = [pull(special, torque)[2:] for torque in ["50"] * 4 + ["100"] * 4]
+
+    assert seen == [(1, 1), (1, 3), (1, 2), (1, 4), (2, 3), (2, 1), (2, 4), (2, 2)]
+
+
+def test_after_every_torque_comes_what_is_checked_again_in_the_plan_s_order(special):
+    seen = [pull(special, torque)[1:3] for torque in ["50"] * 4 + ["100"] * 4 + ["-60"] * 2 + ["80"] * 2]
+    seen += [pull(special, "90", angle_deg="90")[1:3] for _ in range(2)]
+    seen += [pull(special, torque)[1:3] for torque in ["-60"] * 2 + ["100"] * 4]
+
+    assert seen == [
+        *[("nuts", 1)] * 4, *[("nuts", 2)] * 4, *[("arm", 1)] * 2, *[("head", 1)] * 2, *[("head", 2)] * 2,
+        *[("arm", 2)] * 2, *[("nuts", 3)] * 4,
+    ]  # fmt: skip
+
+
+def test_a_fastener_that_was_missed_is_not_checked_before_it_is_tightened(special):
+    for torque in ["50"] * 4 + ["100"] * 3:
+        pull(special, torque)
+    special.say("other joint", "arm")
+    pull(special, "-60")
+    special.say("other joint", "head")
+    assert expected(special) == ("head", 1, 1)
+    for turn in (None, None, "90", "90"):
+        pull(special, "80", angle_deg=turn)
+
+    assert expected(special) == ("arm", 2, 1)
+    pull(special, "-60")
+    assert expected(special) == ("arm", 1, 2), "what was missed is tightened before it is checked"
+
+
+@pytest.mark.parametrize("said", ["declared", "not fitted"])
+def test_of_a_fastener_that_a_person_answers_for_nothing_is_expected(special, said):
+    special.say(said, "nuts", 1)
+
+    assert expected(special) == ("nuts", 1, 3)
+
+
+def test_what_was_turned_by_hand_is_not_waited_for(special):
+    special.say("other joint", "head")
+    for _ in range(2):
+        pull(special, "80")
+    assert expected(special) == ("head", 2, 1)
+
+    special.say("declared", "head", step=3)
+
+    assert expected(special)[0] != "head"
+
+
+# Left-hand threads: the sign of the torque is the direction, and tightening is the other way round.
+
+
+def test_a_pull_to_the_left_tightens_a_left_hand_thread(special):
+    special.say("other joint", "arm")
+
+    assert pull(special, "-60") == ("tightening", "arm", 1, 1)
+    assert special.state.last_pull.verdict == "in band"
+
+
+def test_a_pull_to_the_right_on_a_left_hand_thread_counts_in_doubt(special):
+    special.say("other joint", "arm")
+    for _ in range(2):
+        assert pull(special, "60")[0] == "tightening"
+    special.stripes("arm")
+
+    assert "a left-hand thread, and the wrench sent no direction" in special.proofs("arm")[0][1]
+
+
+def test_a_pull_to_the_left_loosens_the_next_fastener_s_right_hand_thread(special):
+    special.say("other joint", "arm")
+    for _ in range(2):
+        pull(special, "-60")
+
+    assert expected(special)[0] == "head"
+    assert pull(special, "-60")[:2] == ("loosening", "arm")
+
+
+DONE = """\
+plan: box-trailer
+title: Box trailer
+revision: "1"
+source: Shop procedure 9, section 6
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: nut, name: Nut, fasteners: 1, torque: 100, MORE}
+"""
+
+
+@pytest.mark.parametrize(
+    ("more", "torque", "then", "place"),
+    [
+        pytest.param("hand: left", "-100", "-100", ("stray", None), id="left-hand-thread-again"),
+        pytest.param("hand: left", "-100", "-120", ("recheck", "nut"), id="left-hand-thread-over"),
+        pytest.param("hand: right", "100", "-100", ("loosening", "nut"), id="right-hand-thread-loosened"),
+        pytest.param("adapter: {length: 100 mm, angle: 0}", "80", "89", ("recheck", "nut"), id="over-through-an-adapter"),
+        pytest.param("adapter: {length: 100 mm, angle: 0}", "80", "87", ("stray", None), id="in-band-through-an-adapter"),
+    ],
+)
+def test_a_pull_when_all_is_done_is_held_against_the_band_that_the_wrench_shows(new_job, more, torque, then, place):
+    job = new_job(DONE.replace("MORE", more))
+    pull(job, torque, length_mm="400")
+
+    assert pull(job, then, length_mm="400")[:2] == place
+
+
+def test_a_pull_when_all_is_done_by_a_wrench_of_unknown_length_is_held_against_nothing(new_job):
+    job = new_job(DONE.replace("MORE", "adapter: {length: 100 mm, angle: 0}"))
+    pull(job, "80")
+
+    assert pull(job, "200")[0] == "stray"
+
+
+# Not all stripes seen, where the last pull is that of an angle.
+
+
+def test_one_stripe_fewer_takes_back_the_last_angle_that_a_wrench_sent(special):
+    special.say("other joint", "head")
+    for turn in (None, None, "90", "90"):
+        pull(special, "80", angle_deg=turn)
+    special.say("stripes", "head", of=2)
+
+    (match,) = MATCHER.match_said(special.state, special.state.decisions[-1][1])
+
+    assert (special.state.pulls[match.reading].n, match.kind, match.stage, match.position) == (4, "repeat", 2, 1)
+
+
+def test_one_stripe_fewer_takes_back_the_last_torque_where_the_angle_was_declared(special):
+    special.say("other joint", "head")
+    for _ in range(2):
+        pull(special, "80")
+    special.say("declared", "head", step=3)
+    special.say("stripes", "head", of=2)
+
+    (match,) = MATCHER.match_said(special.state, special.state.decisions[-1][1])
+
+    assert (special.state.pulls[match.reading].n, match.kind, match.stage, match.position) == (2, "repeat", 1, 1)
+    special.put(match)
+    assert expected(special) == ("head", 1, 2)
+    pull(special, "80")
+    assert special.joint("head").fasteners[1].turned is None, "it was not turned after this torque"
+
+
+# What a later revision of the plan took out.
+
+
+def change(job, *edits):
+    text = SPECIAL.replace('revision: "1"', 'revision: "2"')
+    for old, new in edits:
+        assert old in text
+        text = text.replace(old, new)
+    job.put(PlanChanged("1", job.keep_plan(text), "revised"))
+
+
+NUTS = "fasteners: 4, torque: 100, stages: [50, 100], order: cross, start: [1, 3]"
+
+
+@pytest.mark.parametrize(
+    ("edits", "following"),
+    [
+        pytest.param([(NUTS, "fasteners: 1, torque: 100")], ("nuts", 1, 1), id="fasteners-and-stage"),
+        pytest.param([(NUTS, "fasteners: 4, torque: not stated"), ("[arm, nuts]", "arm")], ("arm", 1, 1), id="torque"),
+        pytest.param(
+            [("nuts,", "nots,"), ("torque: nuts", "torque: nots"), (", nuts]", ", nots]")], ("nots", 1, 1), id="joint"
+        ),
+    ],
+)
+def test_a_pull_is_held_against_no_fastener_that_the_plan_has_no_more(special, edits, following):
+    for _ in range(3):
+        pull(special, "50")
+    change(special, *edits)
+    assert last_touched(special.state) is None
+    assert say(special, "same again") == ()
+
+    # To the left it tightens the arm bolts and could only loosen the others.
+    assert pull(special, "-60")[:2] == (("tightening", "arm") if following[0] == "arm" else ("stray", None))
+    assert pull(special, "100")[:2] == ("tightening", following[0])
+
+
+def test_what_a_person_says_of_a_loosening_or_of_an_over_pull_takes_neither_back(job):
+    pull(job, "50")
+    pull(job, "-40")
+    assert say(job, "same again") == say(job, "not this job") == ()
+
+    for torque in ("50", "50", "50", "50", "100", "100", "100", "140"):
+        pull(job, torque)
+    job.say("stripes", "hub", of=4)
+
+    assert MATCHER.match_said(job.state, job.state.decisions[-1][1]) == ()

@@ -219,3 +219,111 @@ def test_a_match_above_the_range_of_the_tool_is_over(new_job):
     (match,) = flag_match(MatchKept("1", reading, "tightening", "by order", "hub", 2, 1), job.state)
 
     assert match.verdict == "over"
+
+
+# An angle, a check, a left-hand thread.
+
+
+SPECIAL = """\
+plan: box-trailer
+title: Box trailer
+revision: "1"
+source: Shop procedure 9, section 4
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: head, name: Head bolts, fasteners: 2, torque: 100, then_angle: 90, angle_tolerance: 10}
+  - {id: arm, name: Arm bolts, fasteners: 2, torque: 60, hand: left}
+steps:
+  - torque: [head, arm]
+  - recheck: arm
+"""
+
+
+@pytest.mark.parametrize(
+    ("angle", "verdict"),
+    [
+        pytest.param("79.99", "under", id="just-below-the-low-edge"),
+        pytest.param("80", "in band", id="on-the-low-edge"),
+        pytest.param("100", "in band", id="on-the-high-edge"),
+        pytest.param("100.01", "over", id="just-above-the-high-edge"),
+        pytest.param("-90", "in band", id="turned-to-the-left"),
+        pytest.param(None, None, id="not-sent"),
+    ],
+)
+def test_an_angle_is_judged_by_its_own_edges_and_the_torque_has_none(new_job, angle, verdict):
+    job = new_job(SPECIAL)
+    reading = job.read("250", angle_deg=angle)
+
+    (match,) = flag_match(MatchKept("1", reading, "tightening", "by order", "head", 2, 1), job.state)
+
+    assert (match.verdict, match.angle_low, match.angle_high, match.low, match.high) == (verdict, "80", "100", None, None)
+
+
+def test_an_angle_that_was_too_small_is_put_right_by_the_next(new_job):
+    job = new_job(SPECIAL)
+    for angle in ("60", "90"):
+        reading = job.read("150", angle_deg=angle)
+        matches = flag_match(MatchKept("1", reading, "tightening", "by order", "head", 2, 1), job.state)
+        for match in matches:
+            job.put(match)
+
+    assert (matches[0].kind, matches[0].reason, matches[1].verdict) == ("short pull", "put right by reading 2", "in band")
+
+
+@pytest.mark.parametrize(
+    ("torque", "verdict"),
+    [
+        pytest.param("-60", "in band", id="to-the-left"),
+        pytest.param("60", "in band", id="without-a-direction"),
+        pytest.param("-50", "under", id="under"),
+        pytest.param("-70", "over", id="over"),
+    ],
+)
+def test_a_left_hand_thread_is_judged_by_the_size_of_its_torque(new_job, torque, verdict):
+    (match,) = flagged(new_job(SPECIAL), torque, "arm", 1, 1)
+
+    assert match.verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("torque", "verdict"),
+    [
+        pytest.param("-50", "under", id="under"),
+        pytest.param("-54", "held", id="on-the-low-edge"),
+        pytest.param("-66", "held", id="on-the-high-edge"),
+        pytest.param("-70", "over", id="over"),
+    ],
+)
+def test_rule_8_a_check_that_slackens_nothing_is_never_in_band(new_job, torque, verdict):
+    job = new_job(SPECIAL)
+    flagged(job, "-60", "arm", 1, 1)
+
+    (match,) = flagged(job, torque, "arm", 2, 1)
+
+    assert match.verdict == verdict
+
+
+def test_what_moved_stays_moved_when_it_is_judged_anew(new_job):
+    job = new_job(SPECIAL)
+    reading = job.read("-60")
+
+    (match,) = flag_match(MatchKept("1", reading, "tightening", "by order", "arm", 2, 1, verdict="moved"), job.state)
+
+    assert match.verdict == "moved"
+
+
+def test_a_check_that_is_pulled_on_is_made_good(new_job):
+    job = new_job(SPECIAL)
+    flagged(job, "-40", "arm", 2, 1)
+    revised, held = flagged(job, "-60", "arm", 2, 1)
+
+    assert (revised.kind, revised.reason, held.verdict) == ("short pull", "put right by reading 2", "held")
+
+
+def test_a_loosening_of_a_later_check_opens_the_fastener_and_what_follows_is_a_tightening(new_job):
+    job = new_job(SPECIAL)
+    flagged(job, "-60", "arm", 1, 1)
+    job.say("opened", "arm", 1)
+
+    assert [flagged(job, "-60", "arm", stage, 1)[-1].verdict for stage in (1, 2)] == ["in band", "held"]

@@ -33,6 +33,7 @@ def screen(ask: Ask | None = None) -> Screen:
         pytest.param("N", PressWord.NO, id="capital-n"),
         pytest.param("s", PressWord.SAME_AGAIN, id="s"),
         pytest.param("X", PressWord.NOT_THIS_JOB, id="capital-x"),
+        pytest.param("m", PressWord.MOVED, id="m"),
         pytest.param("o", PressWord.OPENED, id="o"),
         pytest.param("q", PressWord.QUIT, id="q"),
     ],
@@ -64,7 +65,7 @@ def test_an_unknown_key_lists_the_keys_and_the_next_key_clears_the_list():
     reader = KeyReader()
 
     assert reader.feed("z", screen()) == ()
-    for listed in ("Enter yes", "n no", "s same again", "x not this job", "o opened", "j joint", "q quit"):
+    for listed in ("Enter yes", "n no", "s same", "x not ours", "m moved", "o opened", "j joint", "q quit"):
         assert listed in reader.prompt
     assert reader.feed("s", screen()) == (Press(PressWord.SAME_AGAIN),)
     assert reader.prompt == ""
@@ -175,7 +176,7 @@ def test_a_name_never_signs_another_question_than_it_was_typed_for(then):
     reader.feed("\rIda", screen(HOLD_POINT))
 
     assert reader.feed("\r", then) == ()
-    assert reader.prompt == "the question changed while the name was typed; nothing was signed"
+    assert reader.prompt == "the question changed while the answer was typed; nothing was recorded"
 
 
 def test_a_name_stops_growing():
@@ -201,3 +202,76 @@ def test_after_a_line_without_a_reading_nothing_is_said_of_the_pull_before(key):
 
     assert reader.feed(key, replace(screen(), last=Last("unreadable", "no start mark"))) == ()
     assert "gave no reading" in reader.prompt
+
+
+MEASURED = Ask(AskWord.HOLD_POINT, "Gap at the axle", Role.LEAD, hold_point="gap", value_in="mm", step=6)
+DRAG = Ask(AskWord.DRAG, "Drag of the nut", joint="dampers", value_in="N·m")
+PREPARED = Ask(AskWord.PREPARED, "anti-seize on all 4?", joint="u-bolts-left")
+
+
+def typed(reader: KeyReader, text: str, asked: Ask) -> tuple[Press, ...]:
+    return tuple(press for sign in text for press in reader.feed(sign, screen(asked)))
+
+
+def test_a_measured_value_is_typed_before_the_name_of_who_signs():
+    reader = KeyReader()
+
+    assert typed(reader, "\r2.5\r", MEASURED) == ()
+    assert reader.prompt == "name of the lead (Enter signs, Esc cancels): _"
+    assert typed(reader, "Leo\r", MEASURED) == (Press(PressWord.YES, name="Leo", ask=MEASURED, value="2.5"),)
+    assert reader.prompt == ""
+
+
+def test_a_value_of_the_fitters_own_needs_no_name():
+    assert typed(KeyReader(), "\r4.25\r", DRAG) == (Press(PressWord.YES, ask=DRAG, value="4.25"),)
+
+
+@pytest.mark.parametrize("bad", ["", "4,5", "four", "1e3", ".", "--4"])
+def test_what_is_no_plain_number_is_asked_for_again_and_recorded_nowhere(bad):
+    reader = KeyReader()
+
+    assert typed(reader, f"\r{bad}\r", DRAG) == ()
+    assert reader.prompt.startswith("plain digits are needed, with a point before the decimals; value in N·m")
+
+
+def test_a_lot_may_be_typed_with_a_preparation_and_nowhere_else():
+    assert typed(KeyReader(), "\r", PREPARED) == (Press(PressWord.YES, ask=PREPARED),)
+    assert typed(KeyReader(), "lB 77\r", PREPARED) == (Press(PressWord.YES, ask=PREPARED, value="B 77"),)
+    assert typed(KeyReader(), "l\r", PREPARED) == (Press(PressWord.YES, ask=PREPARED),)
+    reader = KeyReader()
+    assert typed(reader, "l", STRIPES) == ()
+    assert reader.prompt == "a lot belongs to a preparation, and none is asked for now"
+
+
+@pytest.mark.parametrize(
+    ("begun", "asked"),
+    [
+        pytest.param("\r3", MEASURED, id="value"),
+        pytest.param("l7", PREPARED, id="lot"),
+        pytest.param("\r3\rLeo", MEASURED, id="name-after-a-value"),
+    ],
+)
+def test_what_is_typed_never_answers_another_question(begun, asked):
+    reader = KeyReader()
+    typed(reader, begun, asked)
+
+    assert reader.feed("\r", screen(STRIPES)) == ()
+    assert reader.prompt == "the question changed while the answer was typed; nothing was recorded"
+
+
+@pytest.mark.parametrize(("begun", "asked"), [("\r3", MEASURED), ("l7", PREPARED), ("\r3\rL", MEASURED)])
+def test_escape_leaves_what_is_being_typed(begun, asked):
+    reader = KeyReader()
+    typed(reader, begun, asked)
+
+    assert reader.feed("\x1b", screen(asked)) == ()
+    assert reader.prompt == ""
+    assert typed(reader, "n", asked) == (Press(PressWord.NO, ask=asked),)
+
+
+def test_a_value_can_be_mended_and_is_not_longer_than_a_number():
+    reader = KeyReader()
+
+    assert typed(reader, "\r42\x7f.5\r", DRAG) == (Press(PressWord.YES, ask=DRAG, value="4.5"),)
+    typed(reader, "\r" + "1" * 50, DRAG)
+    assert reader.prompt.endswith(f": {'1' * 20}_")

@@ -9,9 +9,11 @@ import pytest
 from analysis.verify import verify_file
 from collector.cli.main import main
 from collector.record.checks import add_checks, void_check
-from schemas.bodies import CheckMade
+from schemas.bodies import CheckMade, HandedOver, JointAdded, PlanChanged, PlanKept
 from schemas.database import PROJECTIONS
 from schemas.frame import LinkChange
+from schemas.plan.load import load_plan
+from schemas.route_body import joint_to_body, route_to_body
 from schemas.screen import Press, PressWord
 from schemas.words import Link
 
@@ -46,6 +48,26 @@ def live_day(floor) -> None:
         days = ("2026-02-23", "2026-03-02")
         add_checks(recorder, [CheckMade("W-7", day, "100", "101", "N·m", "100", "101") for day in days], "p")
         void_check(recorder, int(str(recorder.query("SELECT min(seq) FROM wrench_check")[0][0])), "typed for another wrench", "p")
+    with floor.recorder() as recorder:
+        change_plan(floor, recorder)
+
+
+def change_plan(floor, recorder) -> None:
+    """What changes which rows there are: a joint is added, one grows, one is taken out; and the work is handed over."""
+    job, by = recorder.load_job("1"), recorder.person("Mira Tannwald")
+    recorder.load_job("2")
+    with recorder.transaction():
+        for signs in ("leaver", "taker"):
+            recorder.append(HandedOver("1", signs, by, recorder.person("Ole Brand"), ("to pull: Guard, position 2",)), by)
+        added = {**joint_to_body(floor.plan.route.joint("guard")), "id": "flap"}
+        recorder.append(JointAdded("1", added, "sheet 12"), by)
+    with recorder.transaction():
+        text = floor.text.replace('revision: "1"', 'revision: "2"').replace("clamp, fasteners: 2", "clamp, fasteners: 3")
+        text = text.replace("  - {id: guard, name: Guard, fasteners: 2, torque: 20}\n", "").replace("  - torque: guard\n", "")
+        route = load_plan(text.encode(), "drawbar-2.yaml")
+        plan = PlanKept(route.plan, "drawbar-2.yaml", "2" * 64, route.content_sha256, text, route_to_body(route))
+        recorder.append(PlanChanged("1", recorder.append(plan), "the guard is left out"), by)
+    assert list(job.joints) == ["clamp", "eye", "flap"]
 
 
 def test_a_rebuild_gives_the_very_same_rows(floor):
@@ -72,8 +94,8 @@ def spoil(path: Path, *statements: str) -> None:
     ("statement", "finding"),
     [
         pytest.param(
-            "UPDATE fastener SET proof = 'proven', why = '' WHERE joint = 'guard' AND position = 2",
-            "projection fastener, row (1, guard, 2): proof, why differs from what the entries say", id="changed",
+            "UPDATE fastener SET proof = 'proven', why = '' WHERE joint = 'eye' AND position = 2",
+            "projection fastener, row (1, eye, 2): proof, why differs from what the entries say", id="changed",
         ),
         pytest.param(
             "INSERT INTO person VALUES ('person-9', 9)", "projection person has a row (person-9) that no entry makes", id="added"

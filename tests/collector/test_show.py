@@ -1,12 +1,16 @@
 """The picture says what the record says: the same completeness, the same proof, the torque in the joint's unit."""
 
+from decimal import Decimal
+
 import pytest
 
 from collector.expect.in_order import InOrder
 from collector.show import STOP_TEXT, show_pull, show_screen
 from schemas import database as db
+from schemas.bodies import PlanChanged
 from schemas.screen import Last
 from schemas.words import Kind, Proof, Verdict
+from schemas.wrench import Wrench
 
 PLAN = """\
 plan: box-trailer
@@ -191,3 +195,151 @@ def test_rule_2_the_picture_is_not_complete_with_numbers_missing(job):
     everything(job, missing="3")
 
     assert not complete(job)
+
+
+# The whole plan language on the screen.
+
+
+WHOLE = """\
+plan: box-trailer
+title: Box trailer
+revision: "1"
+source: Shop procedure 9, section 5
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: hub, name: Hub nuts, fasteners: 1, torque: 100, stages: [100, 100], prep: sealant, work_within: 10 min}
+  - {id: head, name: Head bolts, fasteners: 1, torque: 80, then_angle: 90, angle_tolerance: 10}
+  - {id: arm, name: Arm bolts, fasteners: 4, torque: 100, adapter: ADAPTER, WRENCH}
+steps:
+  - torque: hub
+  - fit: arm
+    positions: [1, 2]
+  - fit: arm
+    positions: [3]
+  - hold point: level
+    ask: Level?
+    sign: lead
+  - torque: head
+    after: [level, hub]
+  - fit: arm
+    positions: [4]
+  - torque: arm
+  - do: Grease the cap
+  - recheck: hub
+"""
+CORRECTED = "{length: 100 mm, angle: 0, corrected_by: wrench}"
+
+
+@pytest.fixture(name="make")
+def _make(new_job):
+    def make(adapter="{length: 100 mm, angle: 0}", wrench=""):
+        return new_job(WHOLE.replace("ADAPTER", adapter).replace(", WRENCH", f", {wrench}" if wrench else ""))
+
+    return make
+
+
+def at(job, joint):
+    job.say("other joint", joint)
+    return job
+
+
+def test_what_a_step_waits_for_and_what_was_put_in_comes_before_it(make):
+    assert screen(at(make(), "head")).reminders == (
+        "First: `level`", "First: `hub`", "Put in Arm bolts, positions 1, 2", "Put in Arm bolts, position 3",
+    )  # fmt: skip
+
+
+def test_what_was_waited_for_is_not_told_any_more(make):
+    job = make()
+    job.say("declared", "hub")
+    job.sign("level")
+
+    assert not any(text.startswith("First") for text in screen(at(job, "head")).reminders)
+
+
+def test_the_joint_itself_reminds_of_its_time_and_of_a_round_gone_again(make):
+    job = make()
+    time = "To be pulled within 10 min of preparing"
+    assert screen(job).reminders == (time,)
+    job.take("100")
+
+    assert screen(job).reminders == ("Round again over tight fasteners; press m if one moves, then it is gone once more", time)
+
+
+def test_a_check_reminds_that_nothing_is_slackened(make):
+    job = make()
+    for _ in range(2):
+        job.take("100")
+    job.say("declared", "head")
+    job.say("declared", "arm")
+
+    first, second, _ = screen(job).reminders
+    assert (first, second) == ("Grease the cap", "Do not slacken: pull until the torque is reached; press m if it moved")
+
+
+# setting = T L / (L + E), FAA AC 43.13-1B, 7-40: 100 through 100 mm on 400 mm is 80, on 300 mm it is 75.
+WRENCHES = {
+    name: Wrench(name, "SN", "indicating", Decimal(10), Decimal(200), "N·m", "highest", Decimal(4), length_mm=length)
+    for name, length in (("W-1", Decimal(400)), ("W-2", Decimal(300)), ("W-3", None))
+}
+LEVERS = {
+    "W-1": "W-1: set 80 N·m (in band 72 to 88), hand on the grip mark",
+    "W-2": "W-2: set 75 N·m (in band 67.5 to 82.5), hand on the grip mark",
+    "W-3": "W-3: cannot be used with the adapter: the wrench's length is not in the register",
+}
+
+
+@pytest.mark.parametrize(
+    ("adapter", "wrench", "shown"),
+    [
+        pytest.param("{length: 100 mm, angle: 0}", "", tuple(LEVERS.values()), id="any-wrench"),
+        pytest.param("{length: 100 mm, angle: 0}", "wrench: [W-2]", (LEVERS["W-2"],), id="the-named-one"),
+        pytest.param(
+            "{length: 100 mm, angle: 0}", "wrench: [W-9]", (LEVERS["W-3"].replace("W-3", "W-9"),), id="one-that-is-not-registered"
+        ),
+        pytest.param(
+            CORRECTED, "", ("The wrench corrects for the adapter itself: enter it there, set the torque of the joint",),
+            id="corrected-by-the-wrench",
+        ),
+    ],
+)  # fmt: skip
+def test_the_value_to_set_through_an_adapter_is_shown_for_each_wrench(make, adapter, wrench, shown):
+    assert screen(at(make(adapter, wrench), "arm"), wrenches=WRENCHES).levers == shown
+
+
+def test_without_an_adapter_or_without_a_target_no_lever_is_shown(make):
+    job = make()
+    assert screen(job, wrenches=WRENCHES).levers == ()
+    assert show_screen(job.state, None, None, None, "link open", True, wrenches=WRENCHES).levers == ()
+
+
+def test_an_angle_is_shown_beside_its_torque(make):
+    job = at(make(), "head")
+    job.take("80")
+    job.take("120.5", angle_deg="91.2")
+
+    assert last(job).text == "Head bolts, position 1 of 1: in band, torque reached 120.5 N·m, turned 91.2°"
+
+
+def test_an_angle_that_was_not_sent_has_no_verdict(make):
+    job = at(make(), "head")
+    for torque in ("80", "120.5"):
+        job.take(torque)
+
+    assert (last(job).word, last(job).verdict) == ("no verdict", None)
+    assert last(job).text == "Head bolts, position 1 of 1: no verdict, torque reached 120.5 N·m"
+
+
+def test_a_pull_on_a_joint_that_was_taken_out_or_has_no_torque_any_more_is_still_shown(make):
+    job = make()
+    job.take("100")
+    text = WHOLE.replace("ADAPTER", CORRECTED).replace(", WRENCH", "").replace('revision: "1"', 'revision: "2"')
+    text = text.replace("torque: 100, stages: [100, 100], prep: sealant, work_within: 10 min", "torque: not stated")
+    text = text.replace("  - recheck: hub\n", "")
+    job.put(PlanChanged("1", job.keep_plan(text.replace("unit: N·m", "unit: lbf·ft")), "revised"))
+    assert last(job).text == "Hub nuts, position 1 of 1: in band, torque reached 100 N·m"
+
+    text = text.replace("id: hub", "id: nave").replace("torque: hub", "torque: nave").replace(", hub]", ", nave]")
+    job.put(PlanChanged("1", job.keep_plan(text.replace('"2"', '"3"')), "revised"))
+    assert last(job).joint_name == "Hub nuts"

@@ -34,8 +34,9 @@ PULL = Last(
 )  # fmt: skip
 OVER = replace(PULL, word="over", verdict=Verdict.OVER, torque="131", torque_shown="131 N·m", stop=True)
 STRIPES = Ask(AskWord.STRIPES, "Stripes: 4 of 4?", joint="joint-1", of=4)
+TARGET = Target(JOINT, STAGE, 3, 1, STAGE.band)
 SCREEN = Screen(
-    "J-17", "Box trailer, rear axle and hubs", True, Target(JOINT, STAGE, 3), None, PULL, ROWS, (), "W-140 on its port",
+    "J-17", "Box trailer, rear axle and hubs", True, TARGET, None, PULL, ROWS, (), "W-140 on its port",
     True, readings=12,
 )  # fmt: skip
 
@@ -95,7 +96,7 @@ def test_a_small_terminal_gets_what_fits_and_no_error(width, height):
 
 
 def test_the_position_is_drawn_in_big_digits():
-    glass = drawn(replace(SCREEN, target=Target(JOINT, STAGE, 14)))
+    glass = drawn(replace(SCREEN, target=Target(JOINT, STAGE, 14, 1, STAGE.band)))
 
     assert [line[:16].rstrip() for line in glass[5:10]] == [
         "  ██      ██  ██",
@@ -109,7 +110,7 @@ def test_the_position_is_drawn_in_big_digits():
 @pytest.mark.parametrize("number", range(10))
 def test_each_digit_differs_from_the_others(number):
     def digit(position: int) -> list[str]:
-        return [line[:6] for line in drawn(replace(SCREEN, target=Target(JOINT, STAGE, position)))[5:10]]
+        return [line[:6] for line in drawn(replace(SCREEN, target=Target(JOINT, STAGE, position, 1, STAGE.band)))[5:10]]
 
     assert [other for other in range(10) if digit(other) == digit(number)] == [number]
 
@@ -130,7 +131,7 @@ def test_nothing_moves_when_a_verdict_comes():
 
 @pytest.mark.parametrize("target", [1, 15, 30])
 def test_the_joint_in_hand_is_among_the_rows_that_fit(target):
-    screen = replace(SCREEN, target=Target(replace(JOINT, id=f"joint-{target}"), STAGE, 3))
+    screen = replace(SCREEN, target=Target(replace(JOINT, id=f"joint-{target}"), STAGE, 3, 1, STAGE.band))
 
     text = "\n".join(drawn(screen))
 
@@ -218,7 +219,16 @@ def test_text_from_a_plan_is_neither_markup_nor_control():
     rows = (replace(ROWS[0], name="[/]\x1b]0;x\x07"),)
 
     text = "\n".join(
-        drawn(replace(SCREEN, target=Target(joint, STAGE, 1), rows=rows, title="[blink]t", reminders=("[x]",), notice="[/b]"))
+        drawn(
+            replace(
+                SCREEN,
+                target=Target(joint, STAGE, 1, 1, STAGE.band),
+                rows=rows,
+                title="[blink]t",
+                reminders=("[x]",),
+                notice="[/b]",
+            )
+        )
     )
 
     for shown in ("[bold red]Left[/] :smile: [2J nuts", "[link=x]dry", "[/] ]0;x", "[blink]t", "! [x]", "[/b]"):
@@ -426,7 +436,7 @@ def test_the_first_picture_is_told_whole():
     ("change", "told"),
     [
         pytest.param({}, [], id="nothing-new"),
-        pytest.param({"target": Target(JOINT, STAGE, 2)}, [], id="next-fastener-of-the-same-round"),
+        pytest.param({"target": Target(JOINT, STAGE, 2, 1, STAGE.band)}, [], id="next-fastener-of-the-same-round"),
         pytest.param(
             {"last": OVER, "readings": 13},
             ["▲ OVER  131 N·m  Spring U-bolt nuts, left, fastener 1", "STOP: do not back off and carry on; ask the lead"],
@@ -456,7 +466,7 @@ def test_only_what_is_new_is_told_and_only_once(change, told):
 
 
 def test_the_next_joint_and_the_way_back_are_told():
-    other = replace(REAL, target=Target(replace(JOINT, id="joint-2", name="Shackle bolts"), STAGE, 1))
+    other = replace(REAL, target=Target(replace(JOINT, id="joint-2", name="Shackle bolts"), STAGE, 1, 1, STAGE.band))
 
     _, there, none, back = lines_of(REAL, other, replace(REAL, target=None), REAL)
 

@@ -6,9 +6,9 @@ from decimal import Decimal
 import pytest
 
 from collector.cli import wording
-from schemas.route import Band, Joint, Stage
+from schemas.route import Adapter, AngleBand, Band, Joint, Stage
 from schemas.screen import Ask, AskWord, JointRow, Last, Screen, Target
-from schemas.words import Kind, Proof, Role, Verdict
+from schemas.words import Kind, Proof, Role, StageWord, Verdict
 
 
 def band(low: str, target: str, high: str, *, closed: bool = True) -> Band:
@@ -103,6 +103,17 @@ def test_a_torque_never_stands_without_its_unit(torque, unit, shown, text):
             "Axle centred? For the second person: Enter, then the name; n = no",
             id="somebody-else",
         ),
+        pytest.param(
+            Ask(AskWord.HOLD_POINT, "Gap?", Role.LEAD, value_in="mm"),
+            "Gap? For the lead: Enter, then the value in mm, then the name; n = no",
+            id="a-value-and-a-name",
+        ),
+        pytest.param(
+            Ask(AskWord.DRAG, "Drag?", value_in="N·m"), "Drag? Enter, then the value in N·m, n = no", id="a-value-alone"
+        ),
+        pytest.param(
+            Ask(AskWord.PREPARED, "Oil on all 4?"), "Oil on all 4? Enter = yes, l = yes with the lot, n = no", id="with-a-lot"
+        ),
     ],
 )
 def test_a_question_names_the_keys_that_answer_it(ask, line):
@@ -110,7 +121,27 @@ def test_a_question_names_the_keys_that_answer_it(ask, line):
 
 
 def test_the_place_says_fastener_stage_share_and_order():
-    assert wording.place(Target(JOINT, STAGES[0], 3)) == "fastener 3 of 4 · stage 1 of 2 (50 %) · order cross"
+    assert wording.place(Target(JOINT, STAGES[0], 3, 1, STAGES[0].band)) == "fastener 3 of 4 · stage 1 of 2 (50 %) · order cross"
+
+
+def test_a_round_that_is_gone_again_a_check_and_an_angle_say_so():
+    full = STAGES[1]
+    again = replace(full, number=3)
+    edges = AngleBand(*map(Decimal, (80, 90, 100)))
+    check, angle = replace(full, word=StageWord.RECHECK), replace(full, word=StageWord.ANGLE, angle=edges)
+    joint = replace(JOINT, stages=(*STAGES, again))
+
+    assert "stage 3 of 3 (100 %, again)" in wording.place(Target(joint, again, 1, 1, again.band))
+    assert "(recheck)" in wording.place(Target(JOINT, check, 1, 1, check.band))
+    assert wording.aim_text(Target(JOINT, full, 1, 1, full.band)) == ("95 N·m", "85.5 to 104.5 N·m")
+    assert wording.aim_text(Target(JOINT, check, 1, 1, check.band)) == ("hold 95 N·m", "85.5 to 104.5 N·m")
+    assert wording.aim_text(Target(JOINT, angle, 1, 1, angle.band)) == ("turn 90°", "80 to 100°")
+
+
+def test_a_drag_that_was_measured_moves_what_is_to_be_reached():
+    moved = replace(STAGES[1].band, low=Decimal("89.5"), target=Decimal(99), high=Decimal("108.5"))
+
+    assert wording.aim_text(Target(JOINT, STAGES[1], 1, 1, moved)) == ("99 N·m", "89.5 to 108.5 N·m")
 
 
 def test_an_edge_that_is_over_already_reads_under():
@@ -120,15 +151,17 @@ def test_an_edge_that_is_over_already_reads_under():
 
 def test_what_the_plan_does_not_state_is_left_out():
     full = replace(
-        JOINT, wrenches=("W-140", "W-200"), adapter="50 mm", socket="22 mm", counter_hold="bolt head", thread="M14x2",
-        grade="8.8", prep="dry", nut="prevailing", hardware="new",
+        JOINT, wrenches=("W-140", "W-200"), adapter=Adapter(Decimal(50), Decimal(45)), socket="22 mm", counter_hold="bolt head",
+        thread="M14x2", grade="8.8", prep="dry", basis="dry", nut="prevailing", drag="included", hardware="new", turn="nut", left_hand=True,
+        mark=False, critical=True,
     )  # fmt: skip
 
     assert wording.fitting(JOINT) == ("wrench any registered",)
     assert wording.fitting(replace(JOINT, grade="grade 5"))[1] == "grade 5"
     assert wording.fitting(full) == (
-        "wrench W-140 or W-200", "adapter 50 mm", "socket 22 mm", "counter-hold bolt head", "thread M14x2", "grade 8.8",
-        "preparation dry", "nut prevailing", "hardware new",
+        "wrench W-140 or W-200", "adapter 50 mm at 45°", "socket 22 mm", "turn the nut", "LEFT-HAND THREAD",
+        "counter-hold bolt head", "thread M14x2", "grade 8.8", "preparation dry", "torque for dry threads", "nut prevailing",
+        "drag included", "hardware new", "no paint", "a second person signs",
     )  # fmt: skip
 
 

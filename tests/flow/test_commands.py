@@ -191,13 +191,15 @@ def test_calibrations_that_cannot_be_are_refused(run):
 
 
 def test_plan_check_says_nothing_is_wrong_or_what(run, plan, tmp_path):
-    assert run("plan", "check", plan) == (0, f"{plan}: nothing wrong found: 2 fasteners in 1 joint\n", "")
+    code, out, err = run("plan", "check", plan)
+    assert (code, err) == (0, "")
+    assert f"{plan}: nothing wrong found: 2 fasteners in 1 joint (" in out
     (tmp_path / "bad.yaml").write_text(PLAN.replace("fasteners: 2", "fasteners: two"), encoding="utf-8")
 
     code, out, _ = run("plan", "check", str(tmp_path / "bad.yaml"))
 
     assert code == 1
-    assert "line 8, `joints.J01.fasteners`" in out
+    assert "line 8, J01: field (error)\n    `joints.J01.fasteners`: `two` is no count" in out
     assert json.loads(run("plan", "check", str(tmp_path / "bad.yaml"), "--json")[1])["findings"][0]["line"] == 8
     assert run("plan", "check", "none.yaml")[0] == 2
 
@@ -212,15 +214,18 @@ def test_plan_check_finds_a_torque_that_no_registered_wrench_covers(run, plan):
     assert "no registered wrench covers" in run("job", "open", plan, "--item", "AB 12")[2]
 
 
-def test_what_the_collector_does_not_obey_yet_is_refused_by_name_at_job_open(run, tmp_path):
+def test_an_adapter_is_refused_at_job_open_where_no_wrench_has_a_length(run, tmp_path):
     path = tmp_path / "plan.yaml"
     path.write_text(PLAN.replace("torque: 95}", "torque: 95, adapter: {length: 50 mm, angle: 0}}"), encoding="utf-8")
+    add_wrench(run)
 
     code, _, error = run("job", "open", str(path), "--item", "AB 12")
 
     assert code == 2
-    assert "adapter" in error
+    assert "no registered wrench has a length" in error
     assert run("job", "list")[1] == ""
+    assert run("wrench", "length", "W-1", "--length", "450 mm")[0] == 0
+    assert run("job", "open", str(path), "--item", "AB 12")[0] == 0
 
 
 def test_plan_schema_is_json(run):

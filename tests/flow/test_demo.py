@@ -61,11 +61,11 @@ def test_the_readme_shows_what_the_demo_says(folder, capsys):
     assert said[: len(shown)] == shown
 
 
-def test_the_demo_leaves_a_report_of_three_pages_and_charts(folder):
+def test_the_demo_leaves_a_report_of_four_pages_and_charts(folder):
     main(["demo", *DAY])
 
     with pikepdf.open(folder / "job-1.pdf") as pdf:
-        assert len(pdf.pages) == 3
+        assert len(pdf.pages) == 4
     for wrench in ("W-025", "W-140"):
         assert (folder / f"drift-{wrench}.png").read_bytes().startswith(b"\x89PNG")
 

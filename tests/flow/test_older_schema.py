@@ -1,7 +1,8 @@
 """A file that a program of an earlier schema wrote: read as it is, brought up in one step, never half, and still checked.
 
 `schema-1.db` was written by the program of schema 1: a job whose pulls came from a log, with a short pull, an over-pull, a
-line that could not be read and a missing number; 39 entries.
+line that could not be read and a missing number; 39 entries. `schema-2.db` by that of schema 2: a job from a log with a short
+pull, an over-pull, an opening, a signature that came too late and a check of the wrench; 35 entries.
 """
 
 import shutil
@@ -25,6 +26,7 @@ from schemas.errors import RecordError
 
 DATA = Path(__file__).parents[1] / "data"
 HEAD = "8f2f426c50d7beb0b53a7baf059a300ba6ae2274e24a4933d0bb11f286516a26"
+HEAD_2 = "313f8dfee0e57b3a1be4c740ddf088c5a0e1fa10669774fb50454fe265901b07"
 ENTRIES = 39
 NOT_COMPARED = "nothing was altered: 39 entries, derived tables of schema 1 not compared, tree head"
 
@@ -80,16 +82,67 @@ def contents(path):
         return {name: db.execute(f"SELECT * FROM {name}").fetchall() for name in names}
 
 
-def test_the_fixture_is_what_the_program_of_schema_1_wrote():
-    path = DATA / "schema-1.db"
+@pytest.mark.parametrize(
+    ("number", "entries", "head"),
+    [pytest.param(1, ENTRIES, HEAD, id="schema-1"), pytest.param(2, 35, HEAD_2, id="schema-2")],
+)
+def test_a_fixture_is_what_the_program_of_its_schema_wrote(number, entries, head):
+    path = DATA / f"schema-{number}.db"
     # SQLite file format, section 1.3: user version at 60, application id at 68; the write-ahead log is off (18 and 19).
     header = path.read_bytes()[:100]
 
-    assert (header[68:72], int.from_bytes(header[60:64], "big")) == (b"WMK1", 1)
+    assert (header[68:72], int.from_bytes(header[60:64], "big")) == (b"WMK1", number)
     checked = verify_file(path)
-    assert (checked.size, checked.head, checked.findings, checked.older) == (ENTRIES, HEAD, [], True)
+    assert (checked.size, checked.head, checked.findings, checked.older) == (entries, head, [], True)
     assert set(LEDGER_SQL) | set(TRIGGER_SQL) <= shape(path)
     assert not set(derived_sql()) <= shape(path)
+
+
+# As the derived tables of the files have them, and as their programs told them.
+TOLD = {
+    1: [
+        *(("hub-nuts", number, "doubtful", "matched by order only and not confirmed") for number in (1, 2, 3, 4)),
+        ("guard", 1, "failed", "over-torque at reading 10: not opened, not done again"),
+        ("guard", 2, "missed", "no tightening of the final stage"),
+    ],
+    2: [
+        ("hub", 1, "doubtful", "matched by order only and not confirmed"),
+        ("hub", 2, "missed", "no tightening of the final stage"),
+        ("hub", 3, "doubtful", "matched by order only and not confirmed"),
+        ("hub", 4, "doubtful", "matched by order only and not confirmed"),
+        ("caps", 1, "doubtful", "torqued before `turns` was signed; matched by order only and not confirmed"),
+        ("caps", 2, "failed", "over-torque at reading 7: not opened, not done again"),
+    ],
+}
+PROOFS_SQL = "SELECT joint, position, proof, why FROM fastener ORDER BY joint, position"
+
+
+@pytest.mark.parametrize("number", [1, 2])
+def test_what_an_old_program_proved_is_proven_today_and_nothing_more(tmp_path, number):
+    path = Path(shutil.copy(DATA / f"schema-{number}.db", tmp_path / "audit.db"))
+    with closing(sqlite3.connect(path)) as db:
+        written = db.execute(PROOFS_SQL).fetchall()
+    assert written == sorted(TOLD[number])
+
+    with closing(open_audit(path)) as db:
+        assert [tuple(row) for row in db.execute(PROOFS_SQL)] == written
+    assert main(["rebuild", str(path)]) == 0
+    with closing(sqlite3.connect(path)) as db:
+        assert db.execute(PROOFS_SQL).fetchall() == written
+        assert db.execute("SELECT complete, proven FROM job").fetchall() == [(0, 0)]
+    assert verify_file(path).findings == []
+
+
+@pytest.mark.parametrize("number", [1, 2])
+def test_every_row_of_an_old_file_stands_in_the_present_tables_as_it_was(tmp_path, number):
+    """All but the columns that its version did not have."""
+    path = Path(shutil.copy(DATA / f"schema-{number}.db", tmp_path / "audit.db"))
+    with closing(sqlite3.connect(path)) as old, closing(open_audit(path)) as new:
+        names = {name for (name,) in old.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
+        for table in (table for table in PROJECTIONS if table.name in names):
+            columns = ", ".join(row[1] for row in old.execute(f"PRAGMA table_info({table.name})"))
+            sql = f"SELECT {columns} FROM {table.name} ORDER BY {', '.join(table.names[: table.keys])}"
+            assert [tuple(row) for row in new.execute(sql)] == old.execute(sql).fetchall(), table.name
 
 
 def test_there_is_a_fixture_of_every_version_before_the_present_one():

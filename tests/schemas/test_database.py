@@ -109,6 +109,21 @@ def test_a_row_is_put_over_the_one_of_the_same_key_and_read_back_in_the_order_of
     assert db.execute(table.select_sql()).fetchall() == [first, second]
 
 
+@pytest.mark.parametrize("table", [shape.JOINT, shape.FASTENER, shape.TIGHTENING], ids=lambda table: table.name)
+def test_a_row_is_taken_out_by_its_whole_key(db, table):
+    rows = [row_of(table)]
+    for place in range(table.keys):
+        other = [*rows[0]]
+        other[place] = 2 if other[place] == 1 else "y"
+        rows.append(tuple(other))
+    for row in rows:
+        db.execute(table.upsert_sql(), row)
+
+    db.execute(table.delete_sql(), rows[0][: table.keys])
+
+    assert sorted(db.execute(table.select_sql()).fetchall()) == sorted(rows[1:])
+
+
 @pytest.mark.parametrize("table", PROJECTIONS, ids=lambda table: table.name)
 def test_only_columns_that_say_so_may_be_empty(db, table):
     for place, (name, kind) in enumerate(table.columns):

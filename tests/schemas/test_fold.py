@@ -25,8 +25,8 @@ from schemas.bodies import (
 from schemas.database import PROJECTIONS, schema_sql
 from schemas.entry import Entry
 from schemas.errors import RecordError
+from schemas.fastener_state import At
 from schemas.fold import Fold, derived_rows, many_entries
-from schemas.job_state import At
 
 AT = At(9, "2026-03-02T07:00:09.000000Z", "p-1")
 WRENCH = WrenchAdded("W-140", "SN-90417", "click, ratchet", "20", "150", "lbf·ft", "27.1", "203.37", "click", 1)
@@ -216,6 +216,7 @@ def test_a_wrench_has_one_row_with_its_last_calibration():
         ("person", ("p-1",)): ("p-1", 1),
         ("wrench", ("W-140",)): (
             "W-140", 2, "SN-90417", "click, ratchet", "20", "150", "lbf·ft", "click", None, None, None, None, None, 1, "4", None,
+            None,
         ),
     }  # fmt: skip
 
@@ -223,7 +224,7 @@ def test_a_wrench_has_one_row_with_its_last_calibration():
     fold.apply(At(4, AT.at, "p-1"), Calibrated("W-140", "K-2", "2026-01-10", "2027-01-09", "40.0", "200.0"))
 
     assert rows_of(fold)["wrench", ("W-140",)][8:] == (
-        "K-2", "2026-01-10", "2027-01-09", "40.0", "200.0", 1, "4", None,
+        "K-2", "2026-01-10", "2027-01-09", "40.0", "200.0", 1, "4", None, None,
     )  # fmt: skip
     assert fold.wrenches["W-140"].certificate == "K-2"
 

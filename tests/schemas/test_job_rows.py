@@ -3,9 +3,10 @@
 import pytest
 
 from schemas import database as db
-from schemas.bodies import FrameKept, NotRead, ReportIssued, Signed
+from schemas.bodies import FrameKept, HandedOver, JointAdded, NotRead, PlanChanged, ReportIssued, Signed
+from schemas.fastener_state import At
 from schemas.job_rows import event_row, unsigned_hold_points
-from schemas.job_state import At
+from schemas.route_body import joint_to_body
 
 
 @pytest.fixture(name="job")
@@ -193,6 +194,83 @@ def test_what_stands_for_itself_has_a_row_of_its_own(new_job):
     assert (shown["link"]["source"], shown["link"]["link"], shown["link"]["joint"]) == ("serial:tty", "lost", "hub")
     assert (shown["report"]["sha256"], shown["report"]["tree_size"]) == ("ab" * 32, 6)
     assert all(values["job"] == "1" and values["at"].startswith("2026-03-02T07:00:") for values in shown.values())
+
+
+def test_what_a_person_said_has_its_value_tool_lot_and_step(new_job):
+    job = new_job()
+    seq = job.say("declared", "hub", 2, reason="no link", value="98", unit="N·m", tool="W-9", lot="B-12", step=4)
+    shown = row(job, db.DECISION, seq)
+
+    assert {name: shown[name] for name in ("reason", "value", "unit", "tool", "lot", "step")} == {
+        "reason": "no link", "value": "98", "unit": "N·m", "tool": "W-9", "lot": "B-12", "step": 4,
+    }  # fmt: skip
+
+
+def test_a_signature_has_the_joint_that_was_looked_at_and_what_was_measured(new_job):
+    job = new_job()
+    second = row(job, db.SIGNATURE, job.put(Signed("1", "second person", second="hub"), "p-2"))
+    measured = row(job, db.SIGNATURE, job.put(Signed("1", "lead", "ride-height", value="2", unit="mm"), "p-2"))
+
+    assert (second["second"], second["value"], second["unit"]) == ("hub", None, None)
+    assert (measured["hold_point"], measured["value"], measured["unit"]) == ("ride-height", "2", "mm")
+
+
+def test_what_changes_the_job_itself_has_a_row_of_its_own(new_job):
+    job = new_job()
+    handed = row(job, db.HAND_OVER, job.put(HandedOver("1", "leaver", "p-1", "p-3", ("to pull", "to sign"), 1)))
+    added = {**joint_to_body(job.route.joint("hub")), "id": "flap"}
+    joint = row(job, db.JOINT_ADDED, job.put(JointAdded("1", added, "sheet 12"), "p-2"))
+    changed = row(job, db.PLAN_CHANGED, job.put(PlanChanged("1", 1, "as before"), "p-2"))
+
+    assert (handed["signs"], handed["leaver"], handed["taker"], handed["simulated"]) == ("leaver", "p-1", "p-3", 1)
+    assert handed["open"] == "to pull\nto sign"
+    assert (joint["by"], joint["joint"], joint["name"], joint["fasteners"], joint["source"]) == (
+        "p-2", "flap", "Hub nuts", 2, "sheet 12",
+    )  # fmt: skip
+    assert (changed["by"], changed["plan_seq"], changed["reason"]) == ("p-2", 1, "as before")
+
+
+def test_a_reading_shows_angle_lever_and_drag_that_it_was_judged_by(new_job):
+    job = new_job()
+    seq = job.read("70", angle_deg="91", length_mm="400")
+    job.match(seq, "hub", 1, 1, angle_low="80", angle_high="100", adapter="adapter 50 mm at 0°", drag="8")
+    shown = row(job, db.READING, seq)
+
+    assert (shown["angle_deg"], shown["angle_low"], shown["angle_high"]) == ("91", "80", "100")
+    assert (shown["length_mm"], shown["adapter"], shown["drag"]) == ("400", "adapter 50 mm at 0°", "8")
+
+
+TURNED = """\
+plan: box-trailer
+title: Box trailer
+revision: "1"
+source: Shop procedure 9, section 14
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: head, name: Head bolts, fasteners: 4, torque: 100, then_angle: 90, angle_tolerance: 10}
+  - {id: hub, name: Hub nuts, fasteners: 2, torque: 60}
+steps:
+  - torque: [head, hub]
+  - recheck: hub
+  - open: hub
+  - torque: hub
+"""
+
+
+def test_missed_at_a_stage_is_only_what_nobody_answers_for(new_job):
+    job = new_job(TURNED)
+    job.take("100")
+    job.say("declared", "head", 1, step=1)
+    job.say("declared", "head", 2)
+    job.say("not fitted", "head", 3)
+
+    rounds = [row(job, db.JOINT, "1", "head", stage) for stage in (1, 2)]
+    assert [(shown["tightened"], shown["missed"]) for shown in rounds] == [(1, 1), (0, 1)]
+
+    assert row(job, db.JOINT, "1", "hub", 2)["missed"] == 2
+    job.say("opened", "hub", step=3)
+    assert row(job, db.JOINT, "1", "hub", 2)["missed"] == 0, "it was opened since, so there is nothing to check any more"
 
 
 def test_raw_bytes_alone_have_no_row():

@@ -8,13 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from schemas.errors import UnitError
-from schemas.plan.bands import band_of_limits, band_of_torque, stage_band
+from schemas.plan.bands import band_of_limits, band_of_torque, band_with_drag, counts_drag, stage_band
 from schemas.plan.tolerance import read_tolerance
 from schemas.route import Band
 from schemas.units import find_unit
 
 NM = find_unit("N·m")[0]
 LBF_FT = find_unit("lbf·ft")[0]
+LBF_IN = find_unit("lbf·in")[0]
 # Exact product of the pound, the foot and standard gravity: NIST Special Publication 811 (2008), appendix B.
 NM_PER_LBF_FT = "1.3558179483314004"
 
@@ -107,6 +108,40 @@ def test_a_tolerance_in_what_is_no_torque_unit_is_refused() -> None:
 def test_edges_that_enclose_nothing_are_refused(low: str) -> None:
     with pytest.raises(ValueError, match=f"`low` {low} is not below `high` 80"):
         band_of_limits(Decimal(low), Decimal(80), NM)
+
+
+# Always added: FAA AC 43.13-1B para 7-40 (read). From a third of the recommended torque on: the US Army's TB 43-0218 (read).
+@pytest.mark.parametrize(
+    ("drag", "third_of", "counts"),
+    [
+        pytest.param("12", None, True, id="always"),
+        pytest.param("12", "50", False, id="12-of-50"),
+        pytest.param("30", "50", True, id="30-of-50"),
+        pytest.param("16.666", "50", False, id="just-below-a-third"),
+        pytest.param("20", "60", True, id="a-third"),
+        pytest.param("0", None, True, id="none-at-all"),
+    ],
+)
+def test_drag_counts_always_or_from_a_third_of_the_torque_on(drag: str, third_of: str | None, counts: bool) -> None:
+    assert counts_drag(Decimal(drag), None if third_of is None else Decimal(third_of)) is counts
+
+
+@pytest.mark.parametrize(("drag", "low", "high"), [("12", 62, 82), ("30", 80, 100)])
+def test_drag_lifts_every_edge_by_itself(drag: str, low: int, high: int) -> None:
+    band = band_with_drag(band_of_limits(Decimal(50), Decimal(70), LBF_IN), Decimal(drag), LBF_IN)
+
+    assert (band.low, band.target, band.high) == (low, (low + high) / 2, high)
+    # The pound-force inch is a twelfth of the pound-force foot: NIST Special Publication 811 (2008), appendix B.
+    assert band.low_nm * 12 == low * Decimal(NM_PER_LBF_FT)
+    assert band.high_is_in_band
+
+
+def test_drag_leaves_the_upper_edge_of_an_intermediate_stage_outside() -> None:
+    final = band_of_torque(Decimal(40), read_tolerance("10 %"), NM)
+    stage = band_with_drag(stage_band(Decimal(50), final, NM), Decimal(4), NM)
+
+    assert (stage.low, stage.target, stage.high, stage.high_is_in_band) == (22, 24, 40, False)
+    assert stage.high_nm == band_with_drag(final, Decimal(4), NM).low_nm
 
 
 NUMBERS = st.decimals("0.001", "999999.999", places=3)

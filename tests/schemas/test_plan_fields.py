@@ -1,6 +1,8 @@
 """Each value of a plan is taken as the file's own text, or refused with what to write instead."""
 
+import json
 import warnings
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -9,20 +11,23 @@ from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
 
 from schemas.errors import PlanError
+from schemas.mechanics.preload import K_RANGES
+from schemas.plan.fields import PREPS
 from schemas.plan.load import load_plan
-from schemas.route import Joint, Route
+from schemas.plan.rules import drag_value
+from schemas.route import Adapter, Joint, Route
 
 HEAD = "title: Axle\nsource: Made up\nunit: N·m\ntolerance: 8 %\n"
 FIELDS = {"id": "u-bolts", "name": "U-bolts", "fasteners": "4", "torque": "95"}
 
 
-def load(**fields: str) -> Route:
+def load(head: str = "", **fields: str) -> Route:
     body = "\n".join(f"    {name}: {text}" for name, text in {**FIELDS, **fields}.items())
-    return load_plan(f"plan: axle\nrevision: A\n{HEAD}joints:\n  -\n{body}\n".encode(), "axle.yaml")
+    return load_plan(f"plan: axle\nrevision: A\n{HEAD}{head}joints:\n  -\n{body}\n".encode(), "axle.yaml")
 
 
-def joint(**fields: str) -> Joint:
-    return load(**fields).joints[0]
+def joint(head: str = "", **fields: str) -> Joint:
+    return load(head, **fields).joints[0]
 
 
 def what(field: str, text: str) -> str:
@@ -132,8 +137,41 @@ def test_whatever_yaml_resolves_to_another_type_needs_quotes(text: str) -> None:
         pytest.param("nut", "castle", "write `plain` or `prevailing`", id="nut"),
         pytest.param("hardware", "[new]", "write `new`, `reused` or `new each time`", id="hardware-list"),
         pytest.param("wheel", "true", "`true` is not known here; write `yes` or `no`", id="wheel"),
+        pytest.param("critical", "true", "`true` is not known here; write `yes` or `no`", id="critical"),
+        pytest.param("mark", "no", "`no` is not known here; write `paint` or `none`", id="mark"),
+        pytest.param("turn", "bolt", "write `nut` or `head`", id="turn"),
+        pytest.param("hand", "lh", "write `left` or `right`", id="hand"),
+        pytest.param("basis", "wet", "write `dry` or `as prepared`", id="basis"),
+        pytest.param("reopen", "all", "write `fastener` or `joint`", id="reopen"),
+        pytest.param("pattern", "square", "write `circle` or `row`", id="pattern"),
+        pytest.param("mirror", "yes", "`yes` is not known here; write `left/right`", id="mirror"),
+        pytest.param("seen_from", "8", 'put quotes around it: "8"', id="seen-from-number"),
+        pytest.param("work_within", "10", "write it like 40 km, 50 mm or 24 h", id="time-without-unit"),
+        pytest.param("work_within", "10 m", "it is no time; write it like 10 min", id="metres-for-minutes"),
+        pytest.param("cure", "1 month", "it is no time; write it like 10 min, 24 h, 3 days", id="months"),
+        pytest.param("cure", "2000 weeks 1", "write it like 40 km, 50 mm or 24 h", id="time-and-more"),
+        pytest.param("cure", "", "this is empty; write a text", id="no-time"),
+        pytest.param("start", "0", "write a whole number from 1 to 999", id="start-zero"),
+        pytest.param("start", "[1, b]", "write a whole number from 1 to 999", id="start-word"),
+        pytest.param("start", "[]", "the list is empty", id="start-nowhere"),
+        pytest.param("start", "{a: 1}", "a list is wanted here", id="start-fields"),
+        pytest.param("then_angle", "90°", "write plain digits", id="angle-degree-sign"),
+        pytest.param("then_angle", "0", "is zero; write a value above it", id="angle-zero"),
+        pytest.param("then_angle", "720.1", "write degrees above 0, up to 720", id="angle-beyond"),
+        pytest.param("then_angle", "-90", "write plain digits", id="angle-negative"),
+        pytest.param("angle_tolerance", "5 %", "write plain digits", id="angle-percent"),
+        pytest.param("drag", "4", "write included, measured, or a torque with its unit", id="drag-without-unit"),
+        pytest.param("drag", "N·m", "write included, measured, or a torque with its unit", id="drag-without-number"),
+        pytest.param("drag", "0 N·m", "write included, measured, or a torque with its unit", id="drag-zero"),
+        pytest.param("drag", "4 J", "write included, measured, or a torque with its unit", id="drag-energy"),
+        pytest.param("drag", "4,5 N·m", "write included, measured, or a torque with its unit", id="drag-comma"),
+        pytest.param("drag", "[included]", "one value is wanted here", id="drag-list"),
         pytest.param("adapter", "50 mm", "fields are wanted here", id="adapter-text"),
         pytest.param("adapter", "{length: 50, angle: 0}", "write it like 40 km, 50 mm", id="adapter-no-unit"),
+        pytest.param("adapter", "{length: 50 min, angle: 0}", "it is no length; write it like 50 mm", id="adapter-time"),
+        pytest.param(
+            "adapter", "{length: 50 mm, angle: 0, corrected_by: me}", "write `us` or `wrench`", id="adapter-by-whom"
+        ),
         pytest.param("adapter", "{length: 50 mm, angle: 181}", "write degrees from 0 to 180", id="adapter-angle"),
         pytest.param("adapter", "{length: 50 mm, angle: 45°}", "write plain digits", id="adapter-degree-sign"),
         pytest.param("adapter", "{length: 50 mm}", "is missing; write it, for example `angle: 0`", id="no-angle"),
@@ -174,5 +212,82 @@ def test_a_list_of_positions_is_the_order() -> None:
     assert (joint(order="in line").order, joint(order="in line").order_word) == ((2, 3, 1, 4), "in line")
 
 
-def test_an_adapter_is_told_in_one_text() -> None:
-    assert joint(adapter="{length: 50mm, angle: 22.5}").adapter == "50 mm at 22.5°"
+@pytest.mark.parametrize("length", ["50mm", "50 mm", "50   mm", "5 cm", '"50 mm"'])
+def test_an_adapter_has_length_and_angle_exact(length: str) -> None:
+    assert joint(adapter=f"{{length: {length}, angle: 22.5}}").adapter == Adapter(Decimal(50), Decimal("22.5"))
+
+
+@pytest.mark.parametrize("text", ["0.5", "1", "90", "720", "719.999999999"])
+def test_an_angle_keeps_the_digits_of_the_file(text: str) -> None:
+    angle = joint(then_angle=text, angle_tolerance="0.25").stages[-1].angle
+
+    assert angle is not None
+    assert str(angle.target) == text
+
+
+@pytest.mark.parametrize("text", ["4 N·m", "4 Nm", "4.0 newton metres", "4 N m"])
+def test_a_drag_has_the_usual_spellings_of_its_unit(text: str) -> None:
+    assert drag_value(text, "N·m") == 4
+    assert joint(nut="prevailing", drag=text, head="small_drag: add\n").final.band.target == 99
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *["צמיג-שמאל", "عجلة-1", "車輪/左", "колесо.2", "τροχός", "Stütze", "écrou", "#10-24", "a/b/c", "a(b):c+d", "x" * 64],
+    ],
+)
+def test_an_id_of_any_script_survives(text: str) -> None:
+    quoted = json.dumps(text, ensure_ascii=False)
+
+    assert joint(id=quoted).id == text
+    assert joint(id=json.dumps(text)).id == text, "escaped as JSON does it"
+
+
+@pytest.mark.parametrize(
+    "text",
+    # Each stands in double quotes in the file.
+    [
+        '3/8" bolt, "upper"',
+        "Muttern 'links'",
+        "ברגים, צד שמאל",
+        "براغي (يسار)",
+        "a: b # c",
+        "\\N·m\\",
+        "{x}",
+        "- a",
+        "🔧 22 mm",
+        "ß ẞ İ ı",
+    ],
+)
+def test_a_name_of_any_signs_that_can_be_seen_survives(text: str) -> None:
+    assert joint(name=json.dumps(text, ensure_ascii=False)).name == text
+
+
+@pytest.mark.parametrize("text", ["a\u2067b", "a\u200fb", "a\u200bb", "a\u0007b", "a\ufeffb"])
+def test_a_sign_that_cannot_be_seen_or_turns_the_line_round_is_refused(text: str) -> None:
+    words = what("name", json.dumps(text))
+
+    assert "has a sign that cannot be seen; type the text again" in words
+    assert words.isprintable()
+
+
+@pytest.mark.parametrize(
+    ("text", "known"),
+    [
+        pytest.param("Dry", "dry", id="capital"),
+        pytest.param("antiseize", "anti-seize", id="no-hyphen"),
+        pytest.param("Threadlocker  Medium", "threadlocker medium", id="capitals"),
+    ],
+)
+def test_a_preparation_that_is_known_in_another_spelling_is_refused_so_that_no_check_passes_it_by(text: str, known: str) -> None:
+    assert what("prep", text).endswith(f"differs from the known `{known}` in spelling alone; write `{known}`")
+
+
+@pytest.mark.parametrize("text", [*PREPS, "candle wax", "oil and wax", "Öl"])
+def test_a_preparation_is_a_known_word_or_any_other_text(text: str) -> None:
+    assert joint(prep=text).prep == text
+
+
+def test_each_known_preparation_has_its_range_of_k() -> None:
+    assert set(K_RANGES) == set(PREPS)

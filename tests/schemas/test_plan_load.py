@@ -2,6 +2,7 @@
 
 import hashlib
 import math
+import tracemalloc
 from decimal import Decimal
 from pathlib import Path
 
@@ -9,11 +10,11 @@ import pytest
 import rfc8785
 
 from schemas.errors import PlanError
-from schemas.plan.load import content_sha256, load_plan
+from schemas.plan.load import content_sha256, load_plan, load_whole
 from schemas.plan.model import PlanModel
-from schemas.plan.text import read_tree
-from schemas.route import Route, Step
-from schemas.words import Role, StepWord
+from schemas.plan.text import MAX_BYTES, read_tree
+from schemas.route import Adapter, Route, Step
+from schemas.words import Method, Role, StepWord
 
 EXAMPLE = Path(__file__).parent.parent / "data" / "plan-example.yaml"
 PLAN = """\
@@ -60,7 +61,7 @@ def test_the_first_joint_of_the_example_has_every_field(example: Route) -> None:
     assert (joint.order, joint.order_word) == ((1, 3, 2, 4), "cross")
     assert (joint.thread, joint.grade, joint.prep, joint.nut) == ("M14x2", "8.8", "dry", "prevailing")
     assert (joint.hardware, joint.counter_hold, joint.socket) == ("new", "bolt head, 22 mm", "22 mm")
-    assert (joint.wheel, joint.wrenches, joint.adapter) == (False, ("W-140",), "50 mm at 0°")
+    assert (joint.wheel, joint.wrenches, joint.adapter) == (False, ("W-140",), Adapter(Decimal(50), Decimal(0)))
 
 
 def test_the_other_joints_of_the_example_have_the_defaults(example: Route) -> None:
@@ -86,13 +87,25 @@ def test_the_steps_of_the_example_come_in_order(example: Route) -> None:
         ),
         Step(5, StepWord.TORQUE, joints=("shackle-bolts",), after=("ride-height-set",)),
         Step(6, StepWord.TORQUE, joints=("wheel-nuts-left",)),
-        Step(7, StepWord.RETORQUE, joints=("wheel-nuts-left",), text="40 km to 80 km"),
+        Step(7, StepWord.RETORQUE, joints=("wheel-nuts-left",), text="40 km to 80 km", method=Method.HOLD, from_km=Decimal(40)),
     )
 
 
-def test_the_adapter_of_the_example_is_the_one_thing_not_obeyed(example: Route) -> None:
-    assert [line.split(":")[0] for line in example.not_obeyed] == ["`joints.u-bolts-left.adapter`"]
+def test_the_example_is_read_without_a_remark(example: Route) -> None:
     assert example.notes == ()
+    assert example.item is None
+
+
+def test_the_whole_of_a_loaded_plan_is_there_for_a_closer_look() -> None:
+    whole = load_whole(EXAMPLE.read_bytes(), "plan-example.yaml")
+
+    assert whole.plan == whole.written
+    assert whole.route == load_plan(EXAMPLE.read_bytes(), "plan-example.yaml")
+    assert whole.tree.line(whole.origin(("joints", 1, "torque"))) == 24
+
+
+def test_the_item_may_be_named_by_its_vehicle_identification_number() -> None:
+    assert load(PLAN + "item: VIN\n").item == "VIN"
 
 
 def test_a_joint_is_found_by_its_id_and_an_unknown_id_is_none(example: Route) -> None:
@@ -171,6 +184,10 @@ def test_layout_comments_and_the_order_of_fields_do_not_change_the_content() -> 
         pytest.param("fasteners: 2", "fasteners: 3", id="count"),
         pytest.param("name: Hubs", "name: hubs", id="name"),
         pytest.param("60}", "60, prep: dry}", id="field-more"),
+        pytest.param("60}", "60, critical: no}", id="a-default-written-out"),
+        pytest.param("60}", "60, mirror: left/right}", id="mirror"),
+        pytest.param("joints:", "item: VIN\njoints:", id="item"),
+        pytest.param("joints:", "accepted: [{finding: a, reason: b}]\njoints:", id="accepted"),
     ],
 )
 def test_what_the_plan_says_changes_the_content(old: str, new: str) -> None:
@@ -206,3 +223,41 @@ def test_a_plausible_torque_for_size_and_class_loads_and_keeps_its_place() -> No
     area_mm2 = math.pi / 4 * (10 - 0.9382 * 1.5) ** 2
     assert float(band.target_nm) == pytest.approx(0.20 * 0.010 * 0.75 * 580 * area_mm2, rel=0.005)
     assert band.low_nm < band.target_nm < band.high_nm
+
+
+def test_what_is_too_large_is_refused_before_anything_of_it_is_read() -> None:
+    """Ten megabytes that look like a plan cost no more than the count of their bytes."""
+    row = b"  - {id: bolts, name: Bolts, fasteners: 4, torque: 95}\n"
+    data = PLAN.encode() + row * (10_000_000 // len(row))
+    tracemalloc.start()
+    try:
+        with pytest.raises(PlanError, match=rf"^axle\.yaml, line 1: the file has \d+ bytes, more than the {MAX_BYTES} .*; split"):
+            load_plan(data, "axle.yaml")
+        _now, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+
+    assert peak < 1_000_000
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        pytest.param("a: " + "[" * 10_000 + "]" * 10_000, id="lists"),
+        pytest.param("a: " + "{b: " * 10_000 + "1" + "}" * 10_000, id="fields"),
+        pytest.param("\n".join(" " * depth + "a:" for depth in range(1_900)), id="indentation"),
+        pytest.param("joints: " + "- " * 10_000, id="dashes"),
+        pytest.param("joints:\n" + "- " * 10_000 + "a", id="dashes-on-a-line"),
+        pytest.param("steps: [" + "{torque: [" * 10_000, id="never-closed"),
+    ],
+)
+def test_ten_thousand_levels_are_refused_with_little_memory(data: str) -> None:
+    tracemalloc.start()
+    try:
+        with pytest.raises(PlanError, match=r"^axle\.yaml, line \d+.*(nested more than 20 deep|this is no YAML)"):
+            load_plan(data.encode(), "axle.yaml")
+        _now, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+
+    assert peak < 20_000_000

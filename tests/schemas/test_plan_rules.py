@@ -1,4 +1,4 @@
-"""A plan whose fields are all well written can still contradict itself; each way is named."""
+"""A joint whose fields are all well written can still contradict itself, and ids can stand twice; each way is named."""
 
 import pytest
 
@@ -8,7 +8,7 @@ from schemas.route import Route
 
 HEAD = "plan: axle\ntitle: Axle\nrevision: A\nsource: Made up\nunit: N·m\ntolerance: 8 %\njoints:\n"
 JOINTS = "  - {id: u-bolts, name: U-bolts, fasteners: 4, torque: 95}\n  - {id: hubs, name: Hubs, fasteners: 2, torque: 60}\n"
-POINT = "{hold point: height, ask: Set, sign: lead}"
+POINT = "{hold point: %s, ask: Set, sign: lead}"
 
 
 def load(joints: str = JOINTS, *steps: str) -> Route:
@@ -22,144 +22,164 @@ def faults(joints: str = JOINTS, *steps: str) -> tuple[PlanFault, ...]:
     return caught.value.faults
 
 
-def joint(more: str, *, torque: str = "torque: 95") -> str:
-    return f"  - {{id: u-bolts, name: U-bolts, fasteners: 4{', ' if torque else ''}{torque}{more}}}\n"
-
-
-def test_a_plan_without_contradiction_loads() -> None:
-    route = load(JOINTS, "{loose: hubs}", POINT, "{torque: [u-bolts, hubs], after: height}", "{retorque: hubs, from: 1 h}")
-
-    assert route.steps[2].after == ("height",)
+def joint(more: str, *, torque: str = "torque: 95", small: str = "") -> str:
+    rule = f"small_drag: {small}\n" if small else ""
+    return f"  - {{id: u-bolts, name: U-bolts, fasteners: 4{', ' if torque else ''}{torque}{more}}}\n{rule}"
 
 
 @pytest.mark.parametrize(
-    ("steps", "line", "field", "words"),
+    ("text", "field", "words", "name"),
     [
+        pytest.param(joint(", stages: [30, 60]"), "stages", "do not end at 100", "stages-do-not-end-at-100", id="no-final"),
+        pytest.param(joint(", stages: [snug]"), "stages", "do not end at 100", "stages-do-not-end-at-100", id="snug-only"),
+        pytest.param(joint(", stages: [60, 30, 100]"), "stages", "do not rise", "stages-out-of-order", id="falling"),
+        pytest.param(joint(", stages: [30, 30, 100]"), "stages", "do not rise", "stages-out-of-order", id="equal"),
+        pytest.param(joint(", stages: [110, 100]"), "stages", "do not rise", "stages-out-of-order", id="above-100"),
+        pytest.param(joint(", stages: [30, snug, 100]"), "stages", "only be the first", "stages-out-of-order", id="snug-later"),
+        pytest.param(joint(", stages: [snug, snug, 100]"), "stages", "only be the first", "stages-out-of-order", id="snug-twice"),
+        pytest.param(joint(", stages: [95, 100]"), "stages", "not below the final", "stage-in-the-band", id="in-final-band"),
+        pytest.param(joint(", order: [1, 2, 3]"), "order", "from 1 to 4 once", "unknown-position", id="order-short"),
+        pytest.param(joint(", order: [1, 2, 3, 3]"), "order", "from 1 to 4 once", "unknown-position", id="order-twice"),
+        pytest.param(joint(", order: [2, 3, 4, 5]"), "order", "from 1 to 4 once", "unknown-position", id="order-beyond"),
+        pytest.param(joint("", torque=""), "torque", "the joint has no torque", "no-torque", id="no-torque"),
+        pytest.param(joint(", low: 90"), "low", "`low` stands beside `torque`", "two-bands", id="low-beside-torque"),
+        pytest.param(joint(", high: 90"), "high", "`high` stands beside `torque`", "two-bands", id="high-beside-torque"),
+        pytest.param(joint("", torque="low: 90"), "low", "`low` stands without `high`", "half-a-band", id="low-alone"),
+        pytest.param(joint("", torque="high: 90"), "high", "`high` stands without `low`", "half-a-band", id="high-alone"),
+        pytest.param(joint("", torque="low: 90, high: 80"), "low", "`low` 90 is not below `high` 80", "empty-band", id="crossed"),
+        pytest.param(joint(", tolerance: 5 %", torque="low: 80, high: 90"), "tolerance", "take the tol", "two-bands", id="both"),
+        pytest.param(joint(", tolerance: ±95 Nm"), "tolerance", "reaches down to 0", "empty-band", id="tolerance-to-zero"),
+        pytest.param(joint(", tolerance: ±5 J"), "tolerance", "unit `J` is an energy", "empty-band", id="tolerance-energy"),
+        pytest.param(joint(", unit: furlong"), "unit", "unit `furlong` is not known", "unknown-unit", id="unknown-unit"),
         pytest.param(
-            ["{torque: [u-bolts, hubs]}", "{loose: hubs}"],
-            12, "steps[2].loose", "`hubs` is left loose and no later step torques it", id="loose-for-ever",
+            joint(", tolerance: 5 %", torque="torque: not stated"), "tolerance", "has no tolerance", "no-torque", id="no-band"
         ),
         pytest.param(
-            ["{torque: u-bolts}"], 9, "joints.hubs", "no step torques `hubs`; add a step", id="not-reached"
+            joint(", stages: [snug, 100]", torque="torque: not stated"), "stages", "has no stages", "no-torque", id="no-stages"
+        ),
+        pytest.param(joint(", stages: [100, 50, 100]"), "stages", "do not rise", "stages-out-of-order", id="100-then-50"),
+        pytest.param(joint(", start: 5"), "start", "positions 1 to 4; begin at one", "unknown-position", id="start-beyond"),
+        pytest.param(
+            joint(", start: [1, 3]"), "start", "2 places to start and 1 measured", "unknown-position", id="starts"
         ),
         pytest.param(
-            ["{torque: u-bolts}", "{retorque: hubs, from: 40 km}"],
-            9, "joints.hubs", "no step torques `hubs`", id="only-retorqued",
+            joint(", stages: [snug, 50, 100], start: [1, 2, 3]"),
+            "start", "3 places to start and 2 measured", "unknown-position", id="snug-is-not-measured",
         ),
         pytest.param(
-            ["{torque: [u-bolts, hubs, hub]}"], 11, "steps[1].torque[3]", "did you mean `hubs`?", id="unknown-joint"
+            joint(", then_angle: 90"), "then_angle", "without `angle_tolerance`", "angle-without-tolerance", id="angle-alone"
         ),
         pytest.param(
-            ["{loose: wheels}", "{torque: [u-bolts, hubs]}"],
-            11, "steps[1].loose", "the plan has no joint `wheels`; known here: `u-bolts`, `hubs`", id="unknown-loose",
+            joint(", angle_tolerance: 9"), "angle_tolerance", "without `then_angle`", "angle-without-tolerance", id="width"
         ),
         pytest.param(
-            ["{torque: [u-bolts, hubs], covers: [hub]}"],
-            11, "steps[1].covers[1]", "did you mean `hubs`?", id="unknown-covered",
+            joint(", then_angle: 90, angle_tolerance: 90"),
+            "angle_tolerance", "reaches down to zero", "empty-band", id="angle-to-zero",
         ),
         pytest.param(
-            ["{torque: [u-bolts, hubs]}", "{retorque: hub, from: 40 km}"],
-            12, "steps[2].retorque", "did you mean `hubs`?", id="unknown-retorque",
+            joint(", then_angle: 90, angle_tolerance: 9", torque="torque: not stated"),
+            "then_angle", "write the torque", "no-torque", id="angle-from-nothing",
         ),
         pytest.param(
-            ["{torque: [u-bolts, hubs]}", "{torque: []}"], 12, "steps[2].torque", "names no joint", id="no-joint"
+            joint(", drag: included"), "drag", "`nut: prevailing`", "drag-without-prevailing-nut", id="drag-no-nut"
         ),
         pytest.param(
-            ["{torque: [u-bolts, hubs]}", "{torque: hubs}"],
-            12, "steps[2].torque", "`hubs` is torqued in steps[1] already", id="torqued-twice",
+            joint(", drag: measured, nut: plain", small="add"),
+            "drag", "`nut: prevailing`", "drag-without-prevailing-nut", id="drag-plain-nut",
         ),
         pytest.param(
-            ["{torque: [u-bolts, hubs, hubs]}"],
-            11, "steps[1].torque[3]", "`hubs` is torqued in steps[1] already", id="torqued-twice-in-one",
+            joint(", drag: 4 N·m, nut: prevailing"),
+            "drag", "`small_drag: add` or `small_drag: leave out", "no-rule-for-small-drag", id="no-rule",
         ),
         pytest.param(
-            [POINT, "{torque: [u-bolts, hubs], after: [hight]}"],
-            12, "steps[2].after[1]", "the plan has no hold point `hight`; did you mean `height`?", id="unknown-point",
+            joint(", drag: measured, nut: prevailing", torque="torque: not stated", small="add"),
+            "drag", "take `drag` out", "no-torque", id="drag-on-nothing",
         ),
         pytest.param(
-            ["{torque: [u-bolts, hubs], after: height}"],
-            11, "steps[1].after", "the plan has no hold point `height`; none is known here", id="no-point-at-all",
-        ),
-        pytest.param(
-            ["{torque: [u-bolts, hubs], after: height}", POINT],
-            11, "steps[1].after", "hold point `height` comes later, in steps[2]", id="point-too-late",
-        ),
-        pytest.param(
-            [POINT, "{torque: [u-bolts, hubs]}", POINT],
-            13, "steps[3].hold point", "`height` is the hold point of steps[1] already", id="point-twice",
-        ),
-        pytest.param(
-            ["{retorque: hubs, from: 40 km}", "{torque: [u-bolts, hubs]}"],
-            11, "steps[1].retorque", "`hubs` is torqued only in a later step", id="retorque-too-early",
-        ),
-        pytest.param(
-            ["{torque: [u-bolts, hubs]}", "{retorque: hubs, from: 80 km, to: 40 km}"],
-            12, "steps[2].to", "`to` 40 km is not beyond `from` 80 km", id="retorque-backwards",
+            joint(", drag: 4 lbf·ft, nut: prevailing", small="add"),
+            "drag", "in lbf·ft and the torque in N·m", "drag-in-another-unit", id="drag-unit",
         ),
     ],
 )  # fmt: skip
-def test_a_contradiction_of_steps_is_named(steps: list[str], line: int, field: str, words: str) -> None:
-    (fault,) = faults(JOINTS, *steps)
-
-    assert (fault.line, fault.field) == (line, field)
-    assert words in fault.what
-
-
-def test_the_hold_point_may_be_signed_early_when_its_id_stands_twice() -> None:
-    (fault,) = faults(JOINTS, POINT, "{torque: [u-bolts, hubs], after: height}", POINT)
-
-    assert fault.field == "steps[3].hold point"
-
-
-@pytest.mark.parametrize("step", ["{retorque: hubs, from: 40 km, to: 80 km}", "{retorque: hubs, from: 1 day, to: 40 km}"])
-def test_a_retorque_span_that_rises_or_cannot_be_compared_is_fine(step: str) -> None:
-    assert load(JOINTS, "{torque: [u-bolts, hubs]}", step).steps[1].joints == ("hubs",)
-
-
-@pytest.mark.parametrize(
-    ("text", "field", "words"),
-    [
-        pytest.param(joint(", stages: [30, 60]"), "stages", "do not end at 100", id="no-final"),
-        pytest.param(joint(", stages: [snug]"), "stages", "do not end at 100", id="snug-only"),
-        pytest.param(joint(", stages: [60, 30, 100]"), "stages", "do not rise", id="falling"),
-        pytest.param(joint(", stages: [30, 30, 100]"), "stages", "do not rise", id="equal"),
-        pytest.param(joint(", stages: [110, 100]"), "stages", "do not rise", id="above-100"),
-        pytest.param(joint(", stages: [30, snug, 100]"), "stages", "can only be the first", id="snug-later"),
-        pytest.param(joint(", stages: [snug, snug, 100]"), "stages", "can only be the first", id="snug-twice"),
-        pytest.param(joint(", stages: [95, 100]"), "stages", "not below the final's lower edge", id="in-final-band"),
-        pytest.param(joint(", order: [1, 2, 3]"), "order", "each position from 1 to 4 once", id="order-short"),
-        pytest.param(joint(", order: [1, 2, 3, 3]"), "order", "each position from 1 to 4 once", id="order-twice"),
-        pytest.param(joint(", order: [2, 3, 4, 5]"), "order", "each position from 1 to 4 once", id="order-beyond"),
-        pytest.param(joint("", torque=""), "torque", "the joint has no torque", id="no-torque"),
-        pytest.param(joint(", low: 90"), "low", "`low` stands beside `torque`", id="low-beside-torque"),
-        pytest.param(joint(", high: 90"), "high", "`high` stands beside `torque`", id="high-beside-torque"),
-        pytest.param(joint("", torque="low: 90"), "low", "`low` stands without `high`", id="low-alone"),
-        pytest.param(joint("", torque="high: 90"), "high", "`high` stands without `low`", id="high-alone"),
-        pytest.param(joint("", torque="low: 90, high: 80"), "low", "`low` 90 is not below `high` 80", id="crossed"),
-        pytest.param(joint(", tolerance: 5 %", torque="low: 80, high: 90"), "tolerance", "take the tol", id="both"),
-        pytest.param(joint(", tolerance: ±95 Nm"), "tolerance", "reaches down to 0", id="tolerance-to-zero"),
-        pytest.param(joint(", tolerance: ±5 J"), "tolerance", "unit `J` is an energy", id="tolerance-energy"),
-        pytest.param(joint(", unit: furlong"), "unit", "unit `furlong` is not known", id="unknown-unit"),
-        pytest.param(
-            joint(", tolerance: 5 %", torque="torque: not stated"), "tolerance", "has no tolerance", id="no-band"
-        ),
-        pytest.param(
-            joint(", stages: [snug, 100]", torque="torque: not stated"), "stages", "has no stages", id="no-stages"
-        ),
-    ],
-)  # fmt: skip
-def test_a_contradiction_within_a_joint_is_named(text: str, field: str, words: str) -> None:
+def test_a_contradiction_within_a_joint_is_named(text: str, field: str, words: str, name: str) -> None:
     (fault,) = faults(text)
 
-    assert fault.field == f"joints.u-bolts.{field}"
+    assert (fault.field, fault.id) == (f"joints.u-bolts.{field}", name)
     assert fault.line == 8
     assert words in fault.what
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        pytest.param("stages: [snug, 30, 100, 100, 100]", id="until-nothing-moves"),
+        pytest.param("stages: [snug, 50, 100], start: [4, 2]", id="a-start-each"),
+        pytest.param("stages: [50, 100], start: 3", id="one-start-for-all"),
+        pytest.param("nut: prevailing, drag: included", id="drag-included-needs-no-rule"),
+        pytest.param("then_angle: 90, angle_tolerance: 89.9", id="wide-angle"),
+    ],
+)
+def test_what_only_looks_like_a_contradiction_loads(more: str) -> None:
+    assert load(joint(f", {more}")).joints[0].id == "u-bolts"
 
 
 def test_two_joints_of_one_id_are_refused() -> None:
     (fault,) = faults(joint("") + joint(""))
 
-    assert fault == PlanFault(9, "joints.u-bolts.id", "`u-bolts` is the id of joints[1] already; give one of them another")
+    what = "`u-bolts` is the id of joints[1] already; give one of them another"
+    assert fault == PlanFault(9, "joints.u-bolts.id", what, "duplicate-id")
+
+
+@pytest.mark.parametrize(
+    ("ids", "line", "what"),
+    [
+        pytest.param(["hub!", "hub"], 9, "`hub` is the id of joints[1] already", id="the-pair"),
+        pytest.param(["hub", "hub!"], 9, "`hub` is the id of joints[1] already", id="the-pair-later"),
+        pytest.param(["hub!", "hub!"], 9, "`hub` is the id of joints[1] already", id="two-pairs"),
+        pytest.param(["hub!", "hub-right"], 9, "`hub-right` is the id of joints[1] already", id="a-side"),
+        pytest.param(["hub-left", "eye", "hub!"], 10, "`hub-left` is the id of joints[1] already", id="a-side-later"),
+        pytest.param(["hub!", "eye", "eye"], 10, "`eye` is the id of joints[2] already", id="counted-as-in-the-file"),
+    ],
+)
+def test_an_id_may_not_be_that_of_a_mirrored_pair_or_of_one_of_its_sides(ids: list[str], line: int, what: str) -> None:
+    mirrors = {name: ", mirror: left/right" if name.endswith("!") else "" for name in ids}
+    (fault,) = faults(
+        "".join(f"  - {{id: {name.strip('!')}, name: A, fasteners: 1, torque: 5{mirrors[name]}}}\n" for name in ids)
+    )
+
+    assert (fault.line, fault.id) == (line, "duplicate-id")
+    assert fault.what.startswith(what)
+
+
+@pytest.mark.parametrize("point", ["u-bolts", "hubs", "hubs-left"])
+def test_a_hold_point_may_not_have_the_id_of_a_joint(point: str) -> None:
+    mirrored = JOINTS.replace("torque: 60", "torque: 60, mirror: left/right")
+    (fault,) = faults(mirrored, POINT % point, "{torque: [u-bolts, hubs]}")
+
+    assert (fault.line, fault.field, fault.id) == (11, "steps[1].hold point", "duplicate-id")
+    assert fault.what == f"`{point}` is the id of a joint already; give the hold point another, since `after` names both"
+
+
+def test_two_hold_points_of_one_id_are_refused() -> None:
+    (fault,) = faults(JOINTS, POINT % "height", "{torque: [u-bolts, hubs], after: height}", POINT % "height")
+
+    what = "`height` is the hold point of steps[1] already; give one of them another"
+    assert fault == PlanFault(13, "steps[3].hold point", what, "duplicate-id")
+
+
+def test_a_finding_is_accepted_for_a_joint_that_there_is() -> None:
+    accepted = "accepted: [{finding: unlike-torque, joints: [hubs, hub], reason: Sheet 12}]\n"
+    (fault,) = faults(JOINTS + accepted)
+
+    assert fault == PlanFault(10, "accepted[1].joints[2]", "the plan has no joint `hub`; did you mean `hubs`?", "unknown-joint")
+    assert load(JOINTS + accepted.replace(", hub]", "]")).joints
+    assert load(JOINTS + "accepted: [{finding: unlike-torque, reason: Sheet 12}]\n").joints
+
+
+def test_of_two_mirrored_joints_one_mistake_is_told_once() -> None:
+    (fault,) = faults(joint(", mirror: left/right, stages: [30, 60]"))
+
+    assert (fault.line, fault.field) == (8, "joints.u-bolts.stages")
 
 
 def test_all_contradictions_are_told_at_once() -> None:
@@ -172,24 +192,3 @@ def test_all_contradictions_are_told_at_once() -> None:
         "joints.u-bolts.unit",
         "steps[1].torque",
     ]
-
-
-@pytest.mark.parametrize(
-    ("joints", "steps", "words"),
-    [
-        pytest.param(
-            joint(", adapter: {length: 50 mm, angle: 0}"), [], "`joints.u-bolts.adapter`: the value", id="adapter"
-        ),
-        pytest.param(joint("", torque="torque: not stated"), [], "`joints.u-bolts.torque`: ", id="not-stated"),
-        pytest.param(joint(""), ["{torque: u-bolts, covers: [u-bolts]}"], "`steps[1].covers`: nothing", id="covers"),
-    ],
-)  # fmt: skip
-def test_what_the_collector_does_not_do_yet_is_told_by_name(joints: str, steps: list[str], words: str) -> None:
-    (line,) = load(joints, *steps).not_obeyed
-
-    assert line.startswith(words)
-    assert "\n" not in line
-
-
-def test_a_plan_that_asks_for_nothing_more_is_obeyed() -> None:
-    assert load(JOINTS, "{torque: [u-bolts, hubs], covers: []}").not_obeyed == ()

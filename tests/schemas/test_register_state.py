@@ -1,11 +1,14 @@
 """The register as the ledger tells it: wrenches, calibrations, checks and what was taken back, each with its row."""
 
+from dataclasses import replace
+from decimal import Decimal
+
 import pytest
 
 from schemas import database as db
-from schemas.bodies import Calibrated, CheckMade, CheckVoided, WrenchAdded
+from schemas.bodies import Calibrated, CheckMade, CheckVoided, WrenchAdded, WrenchMeasured
 from schemas.errors import RecordError
-from schemas.job_state import At
+from schemas.fastener_state import At
 from schemas.register_state import RegisterState
 
 ADDED = WrenchAdded("W-7", "SN-7", "indicating", "10", "150", "lbf·ft", "13.5", "203.3", "highest")
@@ -37,7 +40,18 @@ def test_an_added_wrench_has_a_row_without_calibration():
         "wrench": "W-7", "seq": 1, "serial": "SN-7", "type": "indicating", "low": "10", "high": "150", "unit": "lbf·ft",
         "measures": "highest", "certificate": None, "calibrated_on": None, "due_on": None, "span_low_nm": None,
         "span_high_nm": None, "simulated": 0, "limit_percent": "4", "adjusted_on": None,
+        "length_mm": None,
     }  # fmt: skip
+
+
+def test_the_length_that_was_entered_last_counts_and_a_calibration_leaves_it(state):
+    added = RegisterState().apply(at(1), replace(ADDED, length_mm="400"))
+    assert named(added)["length_mm"] == "400"
+
+    assert named(state.apply(at(2), WrenchMeasured("W-7", "412")))["length_mm"] == "412"
+    assert named(state.apply(at(3), WrenchMeasured("W-7", "410.5")))["length_mm"] == "410.5"
+    assert named(state.apply(at(4), CALIBRATED))["length_mm"] == "410.5"
+    assert state.wrenches["W-7"].length_mm == Decimal("410.5")
 
 
 def test_a_calibration_changes_the_row_of_its_wrench(state):

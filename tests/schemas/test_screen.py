@@ -19,7 +19,7 @@ def test_nobody_who_is_handed_a_picture_can_change_it(shape):
 def test_a_press_alone_chooses_no_joint_and_signs_for_nobody_else():
     press = Press(PressWord("opened"))
 
-    assert (press.word, press.joint, press.name) == (PressWord.OPENED, None, None)
+    assert (press.word, press.joint, press.name, press.value) == (PressWord.OPENED, None, None, None)
 
 
 def test_a_question_is_for_the_fitter_where_nothing_else_is_said():
@@ -28,6 +28,8 @@ def test_a_question_is_for_the_fitter_where_nothing_else_is_said():
 
 def test_every_press_and_question_has_its_word():
     assert {str(word) for word in PressWord} == {
-        "yes", "no", "same again", "not this job", "opened", "other joint", "quit",
+        "yes", "no", "same again", "not this job", "moved", "opened", "other joint", "quit",
     }  # fmt: skip
-    assert {str(word) for word in AskWord} == {"stripes", "hold point", "snug"}
+    assert {str(word) for word in AskWord} == {
+        "stripes", "hold point", "snug", "prepared", "drag", "turned", "second", "declared", "opened", "covered",
+    }  # fmt: skip

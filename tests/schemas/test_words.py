@@ -2,21 +2,27 @@
 
 import pytest
 
-from schemas.words import PROOF_ORDER, Kind, Link, Measures, Proof, Role, Said, Verdict
+from schemas.words import PROOF_ORDER, Kind, Link, Measures, Method, Proof, Role, Said, StageWord, StepWord, Verdict
 
 
 @pytest.mark.parametrize(
     ("words", "texts"),
     [
         pytest.param(Kind, "tightening, short pull, repeat, recheck, loosening, stray", id="kind"),
-        pytest.param(Verdict, "under, in band, over, marginal", id="verdict"),
+        pytest.param(Verdict, "under, in band, over, marginal, held, moved", id="verdict"),
         pytest.param(Proof, "proven, declared, doubtful, failed, missed, left loose, not fitted", id="proof"),
         pytest.param(Measures, "highest, first, click, set", id="measures"),
         pytest.param(Role, "fitter, lead, second person", id="role"),
         pytest.param(Link, "open, lost, back, ended", id="link"),
         pytest.param(
-            Said, "stripes, same again, not this job, opened, other joint, inspected, replaced", id="said"
+            Said,
+            "stripes, same again, not this job, opened, other joint, inspected, replaced, let stand, declared, prepared, "
+            "not fitted, moved, drag, as found, covered",
+            id="said",
         ),
+        pytest.param(StepWord, "do, caution, fit, loose, torque, open, hold point, recheck, retorque", id="step-word"),
+        pytest.param(StageWord, "round, angle, recheck", id="stage-word"),
+        pytest.param(Method, "do not slacken, back off a turn", id="method"),
     ],
 )
 def test_a_set_of_words_is_closed(words, texts):

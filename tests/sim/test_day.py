@@ -120,7 +120,7 @@ class SmallFlow:
                 for position in joint.order:
                     spot = Spot(joint.id, stage.number, position)
                     if self.counted.get(spot, Verdict.UNDER) is Verdict.UNDER:
-                        return Target(joint, stage, position)
+                        return Target(joint, stage, position, 1, stage.band)
         return None
 
     def done(self, joint: Joint) -> int:

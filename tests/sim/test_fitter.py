@@ -6,8 +6,10 @@ from decimal import Decimal
 import pytest
 
 from schemas.errors import SourceError
+from schemas.plan.bands import band_with_drag
 from schemas.plan.load import load_plan
 from schemas.screen import Ask, AskWord, JointRow, Last, Screen, Target
+from schemas.units import find_unit
 from schemas.words import Kind, Proof, Role, Verdict
 from sim.fitter import Act, Fitter, Keys, Pull
 from sim.mishap import Mishap, Spot
@@ -34,7 +36,8 @@ def quiet_spot(fitter: Fitter) -> Spot:
 
 def screen(spot: Spot | None, last: Last | None = None, ask: Ask | None = None, done: tuple[str, ...] = ()) -> Screen:
     joint = ROUTE.joint(spot.joint) if spot else None
-    target = Target(joint, joint.stages[spot.stage - 1], spot.position) if joint and spot else None
+    stage = joint.stages[spot.stage - 1] if joint and spot else None
+    target = Target(joint, stage, spot.position, 1, stage.band) if joint and stage and spot else None
     rows = tuple(
         JointRow(
             number,
@@ -100,10 +103,45 @@ def test_a_joint_that_names_no_wrench_is_pulled_with_one_that_covers_all_its_sta
         pytest.param(Ask(AskWord.HOLD_POINT, "?"), "\r", id="hold-point-of-the-fitter"),
         pytest.param(Ask(AskWord.HOLD_POINT, "?", Role.LEAD), "\rTomasz Reed\r", id="hold-point-of-the-lead"),
         pytest.param(Ask(AskWord.HOLD_POINT, "?", Role.SECOND_PERSON), "\rTomasz Reed\r", id="hold-point-of-a-second"),
+        pytest.param(Ask(AskWord.SECOND, "?", Role.SECOND_PERSON, "hub-left"), "\rTomasz Reed\r", id="second-person"),
+        pytest.param(Ask(AskWord.PREPARED, "?", joint="hub-left"), "\r", id="prepared"),
+        pytest.param(Ask(AskWord.TURNED, "?", joint="hub-left", step=3), "\r", id="turned"),
+        pytest.param(Ask(AskWord.DECLARED, "?", joint="hub-left", step=3), "\r", id="declared"),
+        pytest.param(Ask(AskWord.OPENED, "?", joint="hub-left", step=3), "\r", id="opened"),
+        pytest.param(Ask(AskWord.COVERED, "?", joint="hub-left", step=3), "\r", id="covered"),
+        # The hub nuts' torque is 40 N·m.
+        pytest.param(Ask(AskWord.DRAG, "?", joint="hub-left", value_in="N·m"), "\r4.0\r", id="drag-of-a-nut"),
     ],
 )
 def test_what_is_asked_is_answered_before_the_next_pull(fitter: Fitter, ask: Ask, text: str) -> None:
     assert keys(fitter.act(screen(quiet_spot(fitter), ask=ask))) == text
+
+
+@pytest.mark.parametrize(
+    ("sign", "text"), [pytest.param("fitter", "\r-1\r", id="fitter"), pytest.param("lead", "\r-1\rTomasz Reed\r", id="lead")]
+)
+def test_what_is_measured_at_a_hold_point_is_the_middle_of_its_limits(sign: str, text: str) -> None:
+    measured = f"- hold point: toe\n    ask: Toe?\n    sign: {sign}\n    measure: {{unit: mm, low: -3, high: 1}}"
+    joint = "{id: nuts, name: Nuts, fasteners: 4, torque: 100, tolerance: 10 %}"
+    plan = f'plan: p\ntitle: T\nrevision: "1"\nsource: s\nunit: N·m\njoints: [{joint}]\nsteps:\n  {measured}\n  - torque: nuts\n'
+    fitter = Fitter(load_plan(plan.encode(), "p.yaml"), SEED, facts.WRENCHES, facts.LEAD)
+    role = Role(sign)
+
+    act = fitter.act(screen(None, ask=Ask(AskWord.HOLD_POINT, "Toe?", role, None, "toe", value_in="mm", step=1)))
+
+    assert keys(act) == text
+
+
+def test_a_band_that_a_measured_drag_has_moved_is_the_one_that_is_pulled_to(fitter: Fitter) -> None:
+    spot = quiet_spot(fitter)
+    shown = screen(spot)
+    assert shown.target is not None
+    moved = band_with_drag(shown.target.band, Decimal(30), find_unit(shown.target.joint.unit)[0])
+
+    act = pull(fitter.act(replace(shown, target=replace(shown.target, band=moved))))
+
+    assert moved.low <= act.torque <= moved.high
+    assert act.torque > shown.target.band.high
 
 
 def test_nothing_is_pulled_while_the_link_is_down(fitter: Fitter) -> None:

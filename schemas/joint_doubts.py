@@ -1,0 +1,171 @@
+"""Why a fastener whose finals are done is no better than doubtful: every reason, in words. Pure."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from schemas.fastener_state import FastenerState, Pull
+from schemas.route import Stage
+from schemas.words import StageWord, Verdict
+
+if TYPE_CHECKING:
+    from schemas.joint_state import JointState
+
+P_LIMIT = Decimal("0.99")
+"""From this probability on a match counts as sure; below it the joint needs a person's confirmation."""
+
+_GOOD = {
+    StageWord.ROUND: (Verdict.IN_BAND,),
+    StageWord.ANGLE: (Verdict.IN_BAND,),
+    # In band where it was opened since, so that the check became a tightening.
+    StageWord.RECHECK: (Verdict.HELD, Verdict.IN_BAND),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """Why a fastener is no better than doubtful; one of order since entry `since` is over once the lead lets it stand."""
+
+    text: str
+    since: int | None = None
+
+
+def find_doubts(state: "JointState", position: int) -> list[Doubt]:
+    """All of them, in the order in which they are told."""
+    return _Search(state, position).found()
+
+
+def lacks_angle(state: "JointState", fastener: FastenerState) -> bool:
+    """Whether no wrench has sent an angle that can be judged for a fastener that is turned by one."""
+    pulls = (fastener.stages[stage.number - 1] for stage in state.joint.stages if stage.word is StageWord.ANGLE)
+    return any(pull is None or pull.verdict is None for pull in pulls)
+
+
+def lacks_second(state: "JointState", fastener: FastenerState) -> bool:
+    """Whether no second person, other than who worked on it, has signed since a fastener was pulled or declared."""
+    pulls = [pull for pull in state.own_pulls(fastener) if pull is not None]
+    worked = [(pull.seq, pull.by) for pull in pulls]
+    worked += [(saying.at.seq, saying.at.by) for saying in (fastener.declared, fastener.turned) if saying is not None]
+    last, workers = max((seq for seq, _ in worked), default=0), {by for _, by in worked}
+    return fastener.not_fitted is None and not any(at.seq > last and at.by not in workers for at in state.seconds)
+
+
+def not_opened(state: "JointState") -> list[Doubt]:
+    """The doubt about the first planned opening that was not done; none where all were."""
+    missing = [number for number in state.to_open if number not in state.opened_steps]
+    return [Doubt(_not_opened_text(missing[0]))] if missing else []
+
+
+def doubts_of_later(state: "JointState", step: int) -> frozenset[str]:
+    """The texts of doubts that only say that a later step of the plan than this one opens the joint or checks it again."""
+    opened = (_not_opened_text(number) for number in state.to_open if number > step)
+    checks = (stage.step for stage in state.joint.stages if stage.step is not None and stage.step > step)
+    return frozenset((*opened, *(_not_checked_text(number) for number in checks)))
+
+
+def _not_opened_text(step: int) -> str:
+    return f"not opened again yet (step {step})"
+
+
+def _not_checked_text(step: int | None) -> str:
+    return f"not checked again yet (step {step})"
+
+
+class _Search:
+    """Looks at one fastener."""
+
+    def __init__(self, state: "JointState", position: int) -> None:
+        self._state = state
+        self._position = position
+        self._fastener = state.fasteners[position - 1]
+        self._joint = state.joint
+
+    def found(self) -> list[Doubt]:
+        doubts: list[Doubt] = []
+        for stage, pull in zip(self._joint.stages, self._fastener.stages, strict=True):
+            doubts += self._of_missing(stage) if pull is None else self._of_pull(stage, pull)
+        return doubts + self._of_rounds() + self._of_matching() + self._of_state()
+
+    def _of_missing(self, stage: Stage) -> list[Doubt]:
+        if stage.word is StageWord.ANGLE:
+            return [] if self._fastener.turned else [Doubt("not turned by its angle yet")]
+        if stage.word is StageWord.RECHECK:
+            return [] if self._state.is_past(stage) else [Doubt(_not_checked_text(stage.step))]
+        return [Doubt(f"stage {stage.number} has no tightening")]
+
+    def _of_pull(self, stage: Stage, pull: Pull) -> list[Doubt]:
+        doubts = [Doubt(pull.reading.unfit)] if pull.reading.unfit else []
+        if pull.verdict == Verdict.MOVED and stage.word is StageWord.RECHECK:
+            doubts.append(Doubt("moved when it was checked again", pull.match_seq))
+        elif pull.verdict not in _GOOD[stage.word] and not self._is_answered(stage, pull):
+            doubts.append(Doubt(f"a pull of stage {stage.number} is {pull.verdict or 'without a verdict'}"))
+        if self._joint.wrenches and pull.reading.wrench not in self._joint.wrenches:
+            doubts.append(Doubt(f"wrench {pull.reading.wrench or '(none named)'} is not one that the plan names"))
+        doubts += [Doubt(text, pull.seq) for text in self._state.unmet.get(pull.seq, ())]
+        if self._joint.snug and stage.word is StageWord.ROUND and not self._state.is_snug(self._position, pull.seq):
+            doubts.append(Doubt("the snug round was not signed first", pull.seq))
+        is_torque = stage.word is not StageWord.ANGLE
+        if self._joint.drag == "measured" and is_torque and pull.match is not None and pull.match.drag is None:
+            doubts.append(Doubt("the drag of the nut was not measured first", pull.seq))
+        if self._joint.left_hand and pull.reading.torque_nm is not None and Decimal(pull.reading.torque_nm) > 0:
+            doubts.append(Doubt("a left-hand thread, and the wrench sent no direction", pull.seq))
+        return doubts
+
+    def _is_answered(self, stage: Stage, pull: Pull) -> bool:
+        """Whether a person answers for an angle that the wrench did not send."""
+        return stage.word is StageWord.ANGLE and pull.verdict is None and self._fastener.turned is not None
+
+    def _of_rounds(self) -> list[Doubt]:
+        pulls = [pull for pull in self._fastener.stages if pull is not None]
+        counts = [pull.n for pull in pulls]
+        late = max((pull.seq for pull in pulls), default=0)
+        return [Doubt("stages out of order", late)] if counts != sorted(counts) else []
+
+    def _of_matching(self) -> list[Doubt]:
+        state, doubts = self._state, []
+        # An angle may be declared and a recheck comes later; a round that is missing leaves the others unsure too.
+        pulls = [
+            pull
+            for stage, pull in zip(self._joint.stages, self._fastener.stages, strict=True)
+            if pull is not None or stage.word is StageWord.ROUND
+        ]
+        sure = all(pull and pull.match and pull.match.p and Decimal(pull.match.p) >= P_LIMIT for pull in pulls)
+        if state.denied is not None:
+            doubts.append(Doubt(state.denied))
+        elif not sure and state.confirmed_seq is None:
+            doubts.append(Doubt("matched by order only and not confirmed"))
+        if state.gap_seq is not None and (state.confirmed_seq is None or state.confirmed_seq < state.gap_seq):
+            doubts.append(Doubt("the link was lost while this joint was in hand"))
+        return doubts
+
+    def _of_state(self) -> list[Doubt]:
+        state, joint, doubts = self._state, self._joint, []
+        pulls = [pull for pull in state.own_pulls(self._fastener) if pull is not None]
+        last = max(pull.seq for pull in pulls)
+        if joint.prepare and not state.is_prepared(self._position):
+            doubts.append(Doubt(f"preparation ({joint.prep or 'to be worked in time'}) not declared"))
+        if joint.renew and not state.is_renewed(self._position):
+            doubts.append(Doubt("opened, and new hardware was not declared"))
+        if joint.work_within_s is not None:
+            doubts += self._of_time(joint.work_within_s, pulls)
+        if joint.critical and lacks_second(state, self._fastener):
+            doubts.append(Doubt("no second person has signed"))
+        if joint.cure_s is not None and self._fastener.checked_again:
+            doubts.append(Doubt("pulled again after its thread began to cure", last))
+        doubts += not_opened(state)
+        if state.changed is not None and min(pull.seq for pull in pulls) < state.changed[0]:
+            doubts.append(Doubt(state.changed[1], state.changed[0]))
+        return doubts
+
+    def _of_time(self, within_s: int, pulls: list[Pull]) -> list[Doubt]:
+        """A pull too long after the preparation; where either time is not certain nothing can be said, and that is told."""
+        times = [pull.pulled_at for pull in pulls]
+        last, opened = max(pull.seq for pull in pulls), self._fastener.opened_seq
+        prepared = [saying for saying in self._state.prepared if opened < saying.at.seq < last]
+        if not prepared or None in times:
+            return [Doubt("not known whether it was pulled in the time the compound allows", last)]
+        begun = datetime.fromisoformat(prepared[-1].at.at)
+        took = max((at - begun).total_seconds() for at in times if at is not None)
+        text = f"pulled {took / 60:.0f} min after it was prepared, {within_s / 60:.0f} min are allowed"
+        return [Doubt(text, last)] if took > within_s else []

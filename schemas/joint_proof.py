@@ -1,0 +1,126 @@
+"""The proof of each fastener of a joint, and why it is no better; what the state of the joint comes to. Pure."""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from schemas.fastener_state import FastenerState, Saying
+from schemas.joint_doubts import Doubt, find_doubts, lacks_angle, lacks_second, not_opened
+from schemas.words import PROOF_ORDER, Proof, StageWord, Verdict
+
+if TYPE_CHECKING:
+    from schemas.joint_state import JointState
+
+Proven = tuple[Proof, tuple[str, ...]]
+_RANK = {proof: rank for rank, proof in enumerate(PROOF_ORDER)}
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """What the state of a joint comes to: each fastener's proof with why it is no better, and what is counted of them.
+
+    `done` counts the fasteners whose own stages are all done, in or out of band, or that a person answers for; `all_done`
+    says that none is lacking or still under.
+    """
+
+    proofs: tuple[Proven, ...]
+    counts: Mapping[Proof, int]
+    worst: Proof
+    done: int
+    all_done: bool
+
+
+def summarise(state: "JointState") -> Summary:
+    """The summary of a joint as it stands."""
+    proofs = tuple(_prove(state, position) for position in range(1, state.joint.fasteners + 1))
+    counts = Counter(proof for proof, _ in proofs)
+    done = [_is_done(state, fastener) for fastener in state.fasteners]
+    still_under = any(_is_still_under(state, fastener) for fastener in state.fasteners if not fastener.is_settled)
+    return Summary(proofs, counts, max(counts, key=_RANK.__getitem__), sum(done), all(done) and not still_under)
+
+
+def _is_still_under(state: "JointState", fastener: FastenerState) -> bool:
+    ends = {stage.number for stage in (*state.joint.own_stages[-1:], state.joint.final)} if state.joint.stages else ()
+    pulls = (fastener.stages[number - 1] for number in ends)
+    return any(pull is not None and pull.verdict == Verdict.UNDER for pull in pulls)
+
+
+def _is_done(state: "JointState", fastener: FastenerState) -> bool:
+    own = state.joint.own_stages
+    if fastener.is_settled or not own:
+        return fastener.is_settled
+    if own[-1].word is StageWord.ANGLE and fastener.turned is not None:
+        return fastener.stages[state.joint.final.number - 1] is not None
+    return fastener.stages[own[-1].number - 1] is not None
+
+
+def _prove(state: "JointState", position: int) -> Proven:
+    fastener = state.fasteners[position - 1]
+    if fastener.over is not None:
+        return Proof.FAILED, (_over_text(fastener),)
+    if fastener.not_fitted is not None:
+        return Proof.NOT_FITTED, (fastener.not_fitted.decided.reason or "no reason given",)
+    if fastener.declared is not None:
+        return _declared(state, fastener, fastener.declared)
+    under = [number for number, pull in enumerate(fastener.stages, 1) if pull and pull.verdict == Verdict.UNDER]
+    if under:
+        return Proof.FAILED, (f"under-torque at stage {under[-1]}, not made good",)
+    if not state.joint.stages:
+        return _untouched(state, "not declared; its torque is not stated")
+    if fastener.stages[state.joint.final.number - 1] is None:
+        return _untouched(state, "not checked again" if state.joint.is_check else "no tightening of the final stage")
+    return _judged(state, position, fastener)
+
+
+def _declared(state: "JointState", fastener: FastenerState, declared: Saying) -> Proven:
+    """A person's word stands for the torque; it does not stand for a planned opening or for a second person."""
+    text, doubts = declared_text(declared), not_opened(state)
+    if state.joint.critical and lacks_second(state, fastener):
+        doubts.append(Doubt("no second person has signed"))
+    if state.changed is not None and declared.at.seq < state.changed[0]:
+        doubts.append(Doubt(state.changed[1]))
+    return (Proof.DOUBTFUL, (text, *(doubt.text for doubt in doubts))) if doubts else (Proof.DECLARED, (text,))
+
+
+def _untouched(state: "JointState", missed: str) -> Proven:
+    touched = any(pull for fastener in state.fasteners for pull in fastener.stages)
+    if state.loose and not touched and not state.opened_steps:
+        return Proof.LEFT_LOOSE, ("left loose on purpose, not torqued yet",)
+    return Proof.MISSED, (missed,)
+
+
+def _judged(state: "JointState", position: int, fastener: FastenerState) -> Proven:
+    doubts = find_doubts(state, position)
+    stands = [saying for saying in state.let_stand if saying.decided.position in (None, position)]
+    last = max((saying.at.seq for saying in stands), default=0)
+    open_ = [doubt for doubt in doubts if doubt.since is None or doubt.since > last]
+    if open_:
+        return Proof.DOUBTFUL, tuple(dict.fromkeys(doubt.text for doubt in open_))
+    notes = [f"{doubt.text}: the lead lets it stand ({stands[-1].decided.reason or 'no reason given'})" for doubt in doubts]
+    if fastener.turned is not None and lacks_angle(state, fastener):
+        return Proof.DECLARED, ("torque in band; marked and turned by its angle, declared", *dict.fromkeys(notes))
+    return Proof.PROVEN, tuple(dict.fromkeys(notes))
+
+
+def declared_text(saying: Saying) -> str:
+    """What was declared, in words: with which tool, to what value, and what else was said."""
+    decided = saying.decided
+    value = None if decided.value is None else f"{decided.value} {decided.unit or ''}".strip()
+    parts = [part for part in (decided.tool, value, decided.reason) if part]
+    return f"declared: {', '.join(parts)}" if parts else "declared"
+
+
+def _over_text(fastener: FastenerState) -> str:
+    lacks = [
+        text
+        for text, done in (
+            ("not opened", fastener.opened_since_over),
+            ("no decision of the lead", fastener.decided_since_over),
+            ("not done again", fastener.opened_since_over and fastener.all_in_band),
+        )
+        if not done
+    ]
+    over = fastener.over
+    angle = over is not None and over.match is not None and over.match.angle_high is not None
+    return f"over-{'angle' if angle else 'torque'} at reading {over.n if over else 0}: {', '.join(lacks)}"
