@@ -13,6 +13,7 @@ from typing import Any, ClassVar, Protocol, TypeVar
 from schemas.entry import Json
 from schemas.errors import RecordError
 from schemas.job_bodies import Decided as Decided
+from schemas.job_bodies import FindingsOpen as FindingsOpen
 from schemas.job_bodies import FrameKept as FrameKept
 from schemas.job_bodies import HandedOver as HandedOver
 from schemas.job_bodies import JobClosed as JobClosed
@@ -51,8 +52,8 @@ BODIES: Mapping[str, type[Body]] = {
     body.KIND: body
     for body in (
         SessionOpened, PersonNamed, PlanKept, WrenchAdded, WrenchMeasured, Calibrated, CheckFile, CheckMade, CheckNotTaken,
-        CheckVoided, JobOpened, JobClosed, JointAdded, PlanChanged, HandedOver, LogTaken, FrameKept, ReadingKept, NotRead,
-        MatchKept, Decided, Signed, LinkKept, ReportIssued,
+        CheckVoided, JobOpened, FindingsOpen, JobClosed, JointAdded, PlanChanged, HandedOver, LogTaken, FrameKept, ReadingKept,
+        NotRead, MatchKept, Decided, Signed, LinkKept, ReportIssued,
     )
 }  # fmt: skip
 
@@ -65,7 +66,7 @@ def _fields(body: type[Body]) -> tuple[tuple[str, ...], Callable[[Body], tuple[A
 
 _FIELDS = {kind: _fields(body) for kind, body in BODIES.items()}
 
-_LISTS = frozenset({"notes", "open"})
+_LISTS = frozenset({"notes", "open", "findings"})
 
 BodyT = TypeVar("BodyT")
 

@@ -38,6 +38,15 @@ class JobClosed:
 
 
 @dataclass(frozen=True, slots=True)
+class FindingsOpen:
+    """What `plan check` had found on the plan when the job was opened, and nobody had accepted; one line each."""
+
+    KIND: ClassVar[str] = "plan findings"
+    job: str
+    findings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class JointAdded:
     """A named person added a joint that the plan does not have: as it is worked, and the source of its figures."""
 

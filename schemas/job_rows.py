@@ -70,7 +70,7 @@ def joint_rows(job: str, state: JointState) -> Iterator[TableRow]:
         verdicts = [pull.verdict for pull in pulls if pull is not None]
         yield db.JOINT, (
             job, joint.id, stage.number, len(joint.stages), joint.name, joint.fasteners, len(verdicts),
-            _missed(state, stage), verdicts.count(Verdict.UNDER), verdicts.count(Verdict.OVER), worst, None,
+            _missed(state, stage, pulls), verdicts.count(Verdict.UNDER), verdicts.count(Verdict.OVER), worst, None,
             int(state.confirmed_seq is not None),
         )  # fmt: skip
     for position, (fastener, (proof, why)) in enumerate(zip(state.fasteners, summary.proofs, strict=True), 1):
@@ -79,14 +79,12 @@ def joint_rows(job: str, state: JointState) -> Iterator[TableRow]:
             yield db.TIGHTENING, (job, joint.id, position, number, *((pull.seq, pull.verdict) if pull else (None, None)))
 
 
-def _missed(state: JointState, stage: Stage) -> int:
-    if state.is_past(stage):
+def _missed(state: JointState, stage: Stage, pulls: list[Pull | None]) -> int:
+    if None not in pulls or state.is_past(stage):
         return 0
     is_angle = stage.word is StageWord.ANGLE
-    return sum(
-        fastener.stages[stage.number - 1] is None and not fastener.is_settled and not (is_angle and fastener.turned)
-        for fastener in state.fasteners
-    )
+    lacking = (fastener for fastener, pull in zip(state.fasteners, pulls, strict=True) if pull is None)
+    return sum(not fastener.is_settled and not (is_angle and fastener.turned) for fastener in lacking)
 
 
 def reading_row(pull: Pull) -> TableRow:

@@ -41,9 +41,12 @@ def summarise(state: "JointState") -> Summary:
 
 
 def _is_still_under(state: "JointState", fastener: FastenerState) -> bool:
-    ends = {stage.number for stage in (*state.joint.own_stages[-1:], state.joint.final)} if state.joint.stages else ()
-    pulls = (fastener.stages[number - 1] for number in ends)
-    return any(pull is not None and pull.verdict == Verdict.UNDER for pull in pulls)
+    ends = (state.joint.final, state.joint.own_stages[-1]) if state.joint.stages else ()
+    for stage in ends:
+        pull = fastener.stages[stage.number - 1]
+        if pull is not None and pull.verdict == Verdict.UNDER:
+            return True
+    return False
 
 
 def _is_done(state: "JointState", fastener: FastenerState) -> bool:
@@ -84,8 +87,8 @@ def _declared(state: "JointState", fastener: FastenerState, declared: Saying) ->
 
 
 def _untouched(state: "JointState", missed: str) -> Proven:
-    touched = any(pull for fastener in state.fasteners for pull in fastener.stages)
-    if state.loose and not touched and not state.opened_steps:
+    is_loose = state.loose and not state.opened_steps
+    if is_loose and not any(pull for fastener in state.fasteners for pull in fastener.stages):
         return Proof.LEFT_LOOSE, ("left loose on purpose, not torqued yet",)
     return Proof.MISSED, (missed,)
 

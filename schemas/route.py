@@ -6,6 +6,7 @@ It is written into the ledger beside the plan's text, so that a record stays rea
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
 from schemas.words import Method, Role, StageWord, StepWord
 
@@ -66,7 +67,8 @@ class Adapter:
     by_wrench: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+# Without slots, so that what follows from the stages is worked out once: it is looked at again and again at every pull.
+@dataclass(frozen=True)
 class Joint:
     """A joint as it is worked: `order` is the order of positions (1 to `fasteners`) within a round.
 
@@ -115,7 +117,7 @@ class Joint:
     pattern: str = "circle"
     seen_from: str | None = None
 
-    @property
+    @cached_property
     def final(self) -> Stage:
         """The stage that brings the full torque: the last round; of a joint that is only checked again its one stage.
 
@@ -124,12 +126,12 @@ class Joint:
         rounds = [stage for stage in self.stages if stage.word is StageWord.ROUND]
         return (rounds or self.stages)[-1]
 
-    @property
+    @cached_property
     def is_check(self) -> bool:
         """Whether it is only checked again, as in a retorque that slackens nothing."""
         return bool(self.stages) and all(stage.word is StageWord.RECHECK for stage in self.stages)
 
-    @property
+    @cached_property
     def own_stages(self) -> tuple[Stage, ...]:
         """The stages that make it done: all but the rechecks of later steps."""
         return tuple(stage for stage in self.stages if stage.word is not StageWord.RECHECK) or self.stages

@@ -85,6 +85,7 @@ class _Job:
             retorques=retorques_of(source),
             wrenches=self._wrenches(readings),
             logs=ledger.log_files(self._db, job),
+            findings=ledger.open_findings(self._db, job),
             tree=ledger.tree(self._db),
             preparations=tuple(preparations(route, spoken[0], readings)),
             loadings=tuple(loadings(route, fasteners, readings)),

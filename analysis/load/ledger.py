@@ -8,7 +8,7 @@ from typing import TypeVar
 from analysis.load.record import Calibration, LogFile, Tree
 from analysis.load.record_pulls import MissingNumbers, Raw
 from analysis.load.shown import raw_of_hex
-from schemas.bodies import Body, Calibrated, JobOpened, LogTaken, MatchKept, PlanKept, ReadingKept, parse_body
+from schemas.bodies import Body, Calibrated, FindingsOpen, JobOpened, LogTaken, MatchKept, PlanKept, ReadingKept, parse_body
 from schemas.entry import decode_entry
 from schemas.errors import RecordError
 from schemas.fastener_state import At
@@ -72,6 +72,11 @@ def missing_numbers(db: sqlite3.Connection, job: str, job_seq: int, route: Route
 def log_files(db: sqlite3.Connection, job: str) -> tuple[LogFile, ...]:
     """The log files that were read into the job."""
     return tuple(LogFile(at.at, log.file, log.sha256) for at, log in entries(db, LogTaken, OF_JOB, job))
+
+
+def open_findings(db: sqlite3.Connection, job: str) -> tuple[str, ...]:
+    """What was open on the plan when the job was opened, one line each."""
+    return tuple(line for _, kept in entries(db, FindingsOpen, OF_JOB, job) for line in kept.findings)
 
 
 def calibrations(db: sqlite3.Connection, wrench: str, reading_seqs: list[int]) -> tuple[Calibration, ...]:

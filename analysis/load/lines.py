@@ -11,9 +11,9 @@ def job_lines(record: JobRecord) -> list[str]:
     """What the stages and the reasons leave out.
 
     Joints without a stated torque, which only a person can declare; from when on joints may be loaded; the job that a
-    retorque follows; what became of retorques; what it was closed as.
+    retorque follows; how much was open on the plan; what became of retorques; what it was closed as.
     """
-    return [*_follows(record), *_unstated(record), *_loadings(record), *_retorques(record)]
+    return [*_follows(record), *_findings(record), *_unstated(record), *_loadings(record), *_retorques(record)]
 
 
 def _follows(record: JobRecord) -> Iterator[str]:
@@ -23,6 +23,11 @@ def _follows(record: JobRecord) -> Iterator[str]:
     if record.outcome is not None:
         reason = f" ({record.outcome_reason})" if record.outcome_reason else ""
         yield f"closed as: {record.outcome}{reason}"
+
+
+def _findings(record: JobRecord) -> Iterator[str]:
+    if count := len(record.findings):
+        yield f"{count} finding{'' if count == 1 else 's'} of the plan check stood open when the job was opened: see its report"
 
 
 def _unstated(record: JobRecord) -> Iterator[str]:

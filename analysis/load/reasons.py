@@ -62,7 +62,7 @@ def why_text(fastener: FastenerRow) -> str:
         return fastener.why
     if fastener.proof is not Proof.DECLARED or said.step is not None:
         return f"{fastener.why}; says {isolated(said.by)}"
-    value = f"{said.value} {said.unit or ''}".strip() + " written by hand" if said.value is not None else "no value"
+    value = f"{said.value} {said.unit or ''}".strip() if said.value is not None else "no value"
     return f"{', '.join(filter(None, (said.tool or 'no tool named', value, said.reason)))}; says {isolated(said.by)}"
 
 

@@ -129,6 +129,7 @@ class JobRecord:
     erased. Fasteners stand in the plan's order, readings in the order of arrival, everything else in the ledger's.
     `joints` has no row of a joint whose torque the procedure does not state. A retorque job `follows` another one and does
     `step` of its plan, the item having gone `distance`; `outcome` is what it was closed as where that is not simply done.
+    `findings` stood open on the plan when the job was opened.
     """
 
     job: str
@@ -167,6 +168,7 @@ class JobRecord:
     hand_overs: tuple[HandOverRow, ...] = ()
     joints_added: tuple[JointAddedRow, ...] = ()
     plan_changes: tuple[PlanChangeRow, ...] = ()
+    findings: tuple[str, ...] = ()
 
     @property
     def proof_counts(self) -> Mapping[Proof, int]:

@@ -23,8 +23,15 @@ def said_sections(record: JobRecord) -> list[Section]:
 def _seldom(record: JobRecord) -> Iterator[Section]:
     made = (
         _preparations(record), _found(record), _moved(record), _hand_overs(record), _added(record), _plan_changes(record),
+        _findings(record),
     )  # fmt: skip
     return (section for section in made if section.rows)
+
+
+def _findings(record: JobRecord) -> Section:
+    rows: list[list[Cell]] = [[isolated(line)] for line in record.findings]
+    lines = ("What the check of the plan had found, and nobody had accepted, when the job was opened; it asks, the maker rules:",)
+    return Section("Findings open on the plan", ("Finding",), (1,), rows, lines)
 
 
 def _signed(record: JobRecord) -> Section:
@@ -76,9 +83,8 @@ def _decisions(record: JobRecord) -> Section:
 def _said(decision: DecisionRow) -> list[str]:
     said = decision.said if decision.of is None else f"{decision.said}: {_seen(decision)} of {decision.of} seen"
     value = _value(decision)
-    by_hand = f"{value} written by hand" if value and decision.said == Said.DECLARED else value
     step = f"step {decision.step} of the plan" if decision.step is not None else ""
-    return [said, *filter(None, (by_hand, decision.tool, decision.reason, step))]
+    return [said, *filter(None, (value, decision.tool, decision.reason, step))]
 
 
 def _seen(decision: DecisionRow) -> str:
@@ -119,7 +125,7 @@ def _found(record: JobRecord) -> Section:
     rows: list[list[Cell]] = [
         [_spoken_of(row), _value(row) or "no value", row.by, clock] for row, clock in zip(record.found, clocks, strict=True)
     ]
-    lines = ("The torque found on a fastener before it was opened, written by hand:",)
+    lines = ("The torque found on a fastener before it was opened, as a person entered it:",)
     return Section("As found", ("Fastener", "Found", "By", "Time"), (3, 1.3, 1.5, 1), rows, lines, day=day)
 
 

@@ -9,7 +9,7 @@ from collector.cli.job_entry import record
 from collector.cli.job_hand import open_lines
 from collector.cli.place import SystemClock, database_path, say, settings, tell, version
 from collector.cli.plan import read_plan, refuse_unworkable
-from collector.cli.plan_check import tell_open_findings
+from collector.cli.plan_check import open_findings
 from collector.cli.wording import plain
 from collector.record.jobs import NewJob, PlanFile, open_job
 from collector.record.recorder import Recorder
@@ -22,7 +22,6 @@ def run_open(chosen: argparse.Namespace) -> int:
     plan = read_plan(chosen.plan, chosen.ignore)
     check_item(chosen.item, plan.route, chosen.vin)
     database = database_path(chosen.db)
-    tell_open_findings(plan, chosen.plan, database)
     with Recorder(database, SystemClock(), version(), "witnessmark job open") as recorder:
         new = NewJob(chosen.item, chosen.order, chosen.fitter, settings(database).workshop)
         job = begin_job(recorder, plan, new)
@@ -35,9 +34,9 @@ def run_open(chosen: argparse.Namespace) -> int:
 
 
 def begin_job(recorder: Recorder, plan: PlanFile, new: NewJob) -> JobState:
-    """Open a job, unless the plan asks for what this version would have to ignore."""
+    """Open a job, unless no registered wrench covers a torque; what else is open on the plan is kept with it."""
     refuse_unworkable(plan, recorder.fold.wrenches)
-    return open_job(recorder, plan, new)
+    return open_job(recorder, plan, new, open_findings(plan, recorder.path))
 
 
 def run_list(chosen: argparse.Namespace) -> int:

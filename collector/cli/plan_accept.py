@@ -7,6 +7,7 @@ from collector.cli.plan_file import read_yaml, write_plan_file
 from collector.cli.plan_insert import inserted
 from collector.decode.plan_yaml import Entry, Said, Value
 from schemas.errors import RecordError
+from schemas.findings.accept import ABOUT_ACCEPTED
 from schemas.findings.catalogue import CATALOGUE
 from schemas.plan.columns import ACCEPTED_COLUMNS
 from schemas.plan.faults import nearest
@@ -42,6 +43,8 @@ def _look_at_finding(finding: str) -> None:
         raise RecordError(f"there is no finding `{shown(finding)}`; {nearest(finding, CATALOGUE)}")
     if kind.level == "error":
         raise RecordError(f"`{finding}` is an error, and no reason makes such a plan workable; put it right in the plan")
+    if finding in ABOUT_ACCEPTED:
+        raise RecordError(f"`{finding}` is about `accepted` itself and cannot be accepted; put it right in the plan")
 
 
 def _look_at_joints(whole: LoadedPlan, joints: tuple[str, ...], file: str) -> None:

@@ -82,13 +82,15 @@ def _around(database: Path, plan: str) -> tuple[tuple[Wrench, ...], tuple[Route,
         return load_wrenches(db), load_routes(db, plan)
 
 
-def tell_open_findings(plan: PlanFile, file: str, database: Path) -> None:
-    """Tell how many findings of a plan are open; a job may be opened all the same."""
-    count = len(checked(load_whole(plan.data, file), database).open)
-    if count:
+def open_findings(plan: PlanFile, database: Path) -> tuple[str, ...]:
+    """The open findings of a plan, one line each; a job may be opened all the same, and keeps them."""
+    found = checked(load_whole(plan.data, plan.name), database).open
+    if found:
         tell(
-            f"{file}: {count} finding{_s(count)} open; read {'it' if count == 1 else 'them'} with `witnessmark plan check {file}`"
+            f"{plan.name}: {len(found)} finding{_s(len(found))} open, kept with the job; read "
+            f"{'it' if len(found) == 1 else 'them'} with `witnessmark plan check`"
         )
+    return tuple(f"{placed.finding.id}: {', '.join(placed.finding.joints) or 'the plan'}: {placed.finding.what}" for placed in found)
 
 
 def answer_of(answer: Answer) -> dict[str, object]:

@@ -4,7 +4,7 @@ import hashlib
 from dataclasses import dataclass
 
 from collector.record.recorder import Recorder
-from schemas.bodies import Calibrated, JobOpened, PlanKept, WrenchAdded, WrenchMeasured
+from schemas.bodies import Calibrated, FindingsOpen, JobOpened, PlanKept, WrenchAdded, WrenchMeasured
 from schemas.errors import RecordError
 from schemas.job_state import JobState
 from schemas.route import Route
@@ -50,8 +50,8 @@ def open_jobs(recorder: Recorder, plan: str) -> tuple[OpenJob, ...]:
     return tuple(OpenJob(*(str(value) for value in row)) for row in rows)
 
 
-def open_job(recorder: Recorder, plan: PlanFile, new: NewJob) -> JobState:
-    """Record a new job after this plan; its number is the next free one."""
+def open_job(recorder: Recorder, plan: PlanFile, new: NewJob, findings: tuple[str, ...] = ()) -> JobState:
+    """Record a new job after this plan, with what is open on the plan; its number is the next free one."""
     job = next_number(recorder)
     with recorder.transaction():
         fitter = recorder.person(new.fitter)
@@ -60,6 +60,8 @@ def open_job(recorder: Recorder, plan: PlanFile, new: NewJob) -> JobState:
             job, keep_plan(recorder, plan), item_sha256, new.order, fitter, new.workshop, 1 if new.simulated else None
         )
         recorder.keep_private(recorder.append(opened, fitter), kept)
+        if findings:
+            recorder.append(FindingsOpen(job, findings))
     return recorder.fold.jobs[job]
 
 

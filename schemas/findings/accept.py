@@ -31,6 +31,10 @@ def with_acceptances(subject: Subject, found: list[PlanFinding]) -> list[PlanFin
     return judged + [wrong for acceptance in acceptances for wrong in acceptance.faults()]
 
 
+ABOUT_ACCEPTED = frozenset({"acceptance-of-nothing", "acceptance-of-an-error"})
+"""What is said of `accepted` itself, and can only be put right there."""
+
+
 class _Acceptance:
     """One entry of `accepted`, and what it has been found to fit; `labels` are the ids of the file by those of the joints."""
 
@@ -66,6 +70,11 @@ class _Acceptance:
             yield finding("acceptance-of-nothing", None, self.line, f"there is no finding `{self.finding}`", hint)
         elif kind.level == "error":
             yield finding("acceptance-of-an-error", None, self.line, f"`{self.finding}` is an error and cannot be accepted")
+        elif self.finding in ABOUT_ACCEPTED:
+            what = f"`{self.finding}` is about `accepted` itself and cannot be accepted"
+            yield finding(
+                "acceptance-of-nothing", None, self.line, what, "put right the entry that it is about, and take this out"
+            )
         elif self.finding not in _FROM_OUTSIDE and (self.unused or not self.used):
             yield finding("acceptance-of-nothing", None, self.line, self._fits_nothing())
 

@@ -153,8 +153,8 @@ def spoken(by: str = "Ole Brand", **more: object) -> DecisionRow:
     ("proof", "why", "said", "line"),
     [
         pytest.param(Proof.DECLARED, "declared: B-2", {"tool": "B-2", "value": "65", "unit": "N·m", "reason": "no room"},
-                     "declared (B-2, 65 N·m written by hand, no room; says Ole Brand)", id="all-of-it"),
-        pytest.param(Proof.DECLARED, "declared", {"value": "65"}, "declared (no tool named, 65 written by hand; says Ole Brand)",
+                     "declared (B-2, 65 N·m, no room; says Ole Brand)", id="all-of-it"),
+        pytest.param(Proof.DECLARED, "declared", {"value": "65"}, "declared (no tool named, 65; says Ole Brand)",
                      id="no-unit"),
         pytest.param(Proof.DECLARED, "declared", {}, "declared (no tool named, no value; says Ole Brand)", id="nothing"),
         pytest.param(Proof.DECLARED, "torque in band; marked and turned by its angle, declared", {"step": 3},

@@ -75,7 +75,7 @@ def pdf(record, tmp_path: Path):
 
 
 BOTH = (
-    "Tie rod, 1: declared (beam wrench B-2, 65 N·m written by hand; says Ole Brand)",
+    "Tie rod, 1: declared (beam wrench B-2, 65 N·m; says Ole Brand)",
     "Tie rod, 2: not fitted (part on order; says Runa Veld)",
     "Let stand by the lead, with the reason:",
     "U-bolt nuts, 1: proven (torqued before `ride-height` was signed: the lead lets it stand (height was set before, only signed "
@@ -95,7 +95,7 @@ BOTH = (
     "after the first pull it holds signed as one of 3 within 2 s",
     "ride-height outside its limits: not passed lead Runa Veld as lead measured 7 mm",
     "Second person: Cap screws",
-    "declared 65 N·m written by hand beam wrench B-2 Tie rod, 1 Ole Brand",
+    "declared 65 N·m beam wrench B-2 Tie rod, 1 Ole Brand",
     "opened step 7 of the plan Cap screws",
     "Back plate bolts threadlocker high, lot LX-2214 first pull 3 min later, last pull 3 min later (10 min allowed)",
     "Cap screws, 1 17.1 N·m Mira Tannwald",

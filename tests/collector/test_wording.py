@@ -152,8 +152,8 @@ def test_an_edge_that_is_over_already_reads_under():
 def test_what_the_plan_does_not_state_is_left_out():
     full = replace(
         JOINT, wrenches=("W-140", "W-200"), adapter=Adapter(Decimal(50), Decimal(45)), socket="22 mm", counter_hold="bolt head",
-        thread="M14x2", grade="8.8", prep="dry", basis="dry", nut="prevailing", drag="included", hardware="new", turn="nut", left_hand=True,
-        mark=False, critical=True,
+        thread="M14x2", grade="8.8", prep="dry", basis="dry", nut="prevailing", drag="included", hardware="new", turn="nut",
+        left_hand=True, mark=False, critical=True,
     )  # fmt: skip
 
     assert wording.fitting(JOINT) == ("wrench any registered",)

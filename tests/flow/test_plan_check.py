@@ -162,7 +162,7 @@ def test_a_job_may_be_opened_on_warnings_and_says_how_many_are_open(run):
     code, out, err = run("job", "open", "hubs.yaml", "--item", "AB 12", plan=SLIPPED.replace("plan: hubs", "plan: caps"))
 
     assert (code, out) == (0, "2\n")
-    assert "hubs.yaml: 1 finding open; read it with `witnessmark plan check hubs.yaml`" in err
+    assert "hubs.yaml: 1 finding open, kept with the job; read it with `witnessmark plan check`" in err
 
 
 def test_an_earlier_revision_in_the_database_is_compared(run):
@@ -211,3 +211,25 @@ def test_the_installed_command_says_the_same(run):
 
     assert (done.returncode, done.stderr) == (1, "")
     assert json.loads(done.stdout)["findings"] == answer(run, SLIPPED)[1]
+
+
+def test_what_stands_open_on_the_plan_is_kept_with_the_job_and_in_its_report(tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv("WITNESSMARK_DB", str(tmp_path / "audit.db"))
+    plan = tmp_path / "plan.yaml"
+    plan.write_text(
+        "plan: hub\ntitle: Hub\nrevision: '1'\nsource: Sheet 2\nunit: N·m\ntolerance: 10 %\n"
+        "joints:\n  - {id: nuts, name: Wheel nuts, fasteners: 5, torque: 110, wheel: yes}\n",
+        encoding="utf-8",
+    )
+
+    assert main(["job", "open", str(plan), "--item", "AB 12"]) == 0
+    assert "1 finding open, kept with the job" in capsys.readouterr().err
+    main(["job", "show", "1"])
+    assert "1 finding of the plan check stood open when the job was opened" in capsys.readouterr().out
+    main(["job", "report", "1", "--to", str(tmp_path / "job.html")])
+    assert "wheel-without-retorque: nuts: it holds a wheel" in (tmp_path / "job.html").read_text(encoding="utf-8")
+
+    assert main(["plan", "accept", str(plan), "--finding", "wheel-without-retorque", "--reason", "On the invoice"]) == 0
+    main(["job", "open", str(plan), "--item", "CD 34"])
+    main(["job", "show", "2"])
+    assert "stood open" not in capsys.readouterr().out

@@ -121,3 +121,11 @@ def test_of_two_entries_for_one_finding_the_first_gives_the_reason_and_both_are_
 
     assert ids(checked) == []
     assert [found.accepted for found in checked.findings] == ["sheet 12"]
+
+
+@pytest.mark.parametrize("name", [NOTHING, "acceptance-of-an-error"])
+def test_what_is_said_of_acceptances_cannot_be_accepted(check: Check, ids: Ids, name: str) -> None:
+    checked = check("id: a, torque: 80", head=f"{accepted(DRAG)}  - {{finding: {name}, reason: hush}}\n")
+
+    assert ids(checked) == [(NOTHING, None), (NOTHING, None)]
+    assert checked.open[1].what == f"`{name}` is about `accepted` itself and cannot be accepted"
