@@ -38,11 +38,10 @@ def show_screen(
 
 
 def _row(number: int, state: JointState) -> JointRow:
-    proofs = [state.proof(position)[0] for position in range(1, state.joint.fasteners + 1)]
+    joint, summary = state.joint, state.summary
     return JointRow(
-        number, state.joint.id, state.joint.name, state.joint.fasteners, state.summary.done, proofs.count(Proof.FAILED),
-        state.worst(),
-        state.confirmed_seq is not None, Proof.LEFT_LOOSE in proofs,
+        number, joint.id, joint.name, joint.fasteners, summary.done, summary.counts.get(Proof.FAILED, 0), summary.worst,
+        state.confirmed_seq is not None, Proof.LEFT_LOOSE in summary.counts,
     )  # fmt: skip
 
 

@@ -197,7 +197,7 @@ class JobState:
 
     def _unmet(self, pull: Pull) -> tuple[str, ...]:
         match = pull.match
-        if match is None or match.stage is None or match.joint not in self.joints or match.kind != Kind.TIGHTENING:
+        if match is None or match.stage is None or match.joint not in self._walk.waiters or match.kind != Kind.TIGHTENING:
             return ()
         now = self.pass_of(match.joint, self.joints[match.joint].joint.stages[match.stage - 1])
         return () if now is None else tuple(f"torqued before {what}" for what in self.waits(now.step, pull.seq))

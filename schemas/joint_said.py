@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from schemas.bodies import Decided
 from schemas.fastener_state import FastenerState, Saying
-from schemas.words import Said
+from schemas.words import Said, Verdict
 
 if TYPE_CHECKING:
     from schemas.joint_state import JointState
@@ -74,4 +74,26 @@ def _note(state: "JointState", saying: Saying, decided: Decided) -> None:
         case Said.DRAG:
             state.drags[decided.position or 0] = (saying.at.seq, Decimal(decided.value or 0))
         case Said.MOVED:
-            state.take_moved(decided.reading)
+            _move(state, decided.reading)
+
+
+def _move(state: "JointState", reading: int | None) -> None:
+    """A fastener moved under that pull; it counts in the closing round that it belongs to, as long as that one stands."""
+    if not state.joint.stages or not state.joint.is_again(state.joint.final):
+        return
+    number = state.joint.final.number
+    finals = enumerate((fastener.stages[number - 1] for fastener in state.fasteners), 1)
+    state.moved.update(position for position, pull in finals if pull is not None and pull.seq == reading)
+    go_round_again(state)
+
+
+def go_round_again(state: "JointState") -> None:
+    """Begin a closing round in which something moved once more, when it is finished."""
+    if not state.moved:
+        return
+    number = state.joint.final.number
+    finals = (fastener.stages[number - 1] for fastener in state.fasteners if not fastener.is_settled)
+    if all(pull is not None and pull.verdict != Verdict.UNDER for pull in finals):
+        for fastener in state.fasteners:
+            fastener.go_again(number)
+        state.moved.clear()

@@ -8,9 +8,9 @@ from schemas.bodies import MatchKept
 from schemas.fastener_state import At, FastenerState, Pull, Saying
 from schemas.joint_doubts import lacks_second
 from schemas.joint_proof import Summary, summarise
-from schemas.joint_said import take_saying
+from schemas.joint_said import go_round_again, take_saying
 from schemas.route import Joint, Stage
-from schemas.words import Kind, Proof, StageWord, Verdict
+from schemas.words import Kind, Proof, StageWord
 
 Event = Pull | Saying | int
 
@@ -185,31 +185,11 @@ class JointState:
         # Who saw all stripes said nothing of what was done since; a click on a fastener already done changes nothing.
         if match.kind not in (Kind.REPEAT, Kind.RECHECK) and not self._is_later_check(match):
             self.confirmed_seq = None
-        self._go_round_again()
+        go_round_again(self)
 
     def _is_later_check(self, match: MatchKept) -> bool:
         is_check = match.stage is not None and self.joint.stages[match.stage - 1].word is StageWord.RECHECK
         return is_check and not self.joint.is_check
-
-    def take_moved(self, reading: int | None) -> None:
-        """A fastener moved under that pull; it counts in the closing round that it belongs to, as long as that one stands."""
-        if not self.joint.stages or not self.joint.is_again(self.joint.final):
-            return
-        number = self.joint.final.number
-        finals = enumerate((fastener.stages[number - 1] for fastener in self.fasteners), 1)
-        self.moved.update(position for position, pull in finals if pull is not None and pull.seq == reading)
-        self._go_round_again()
-
-    def _go_round_again(self) -> None:
-        """A closing round in which something moved is gone once more when it is finished."""
-        if not self.moved:
-            return
-        number = self.joint.final.number
-        finals = (fastener.stages[number - 1] for fastener in self.fasteners if not fastener.is_settled)
-        if all(pull is not None and pull.verdict != Verdict.UNDER for pull in finals):
-            for fastener in self.fasteners:
-                fastener.go_again(number)
-            self.moved.clear()
 
     @property
     def to_see(self) -> int:
@@ -231,16 +211,17 @@ class JointState:
     @property
     def waits_for_second(self) -> bool:
         """A second person has to look at a critical joint, once its fitter has said that it is whole."""
+        if not (self.joint.critical and self.all_done):
+            return False
         is_whole = self.confirmed_seq is not None or all(fastener.is_settled for fastener in self.fasteners)
-        lacks = self.joint.critical and any(lacks_second(self, fastener) for fastener in self.fasteners)
-        return lacks and is_whole and self.all_done
+        return is_whole and any(lacks_second(self, fastener) for fastener in self.fasteners)
 
     @property
     def waits_for_stripes(self) -> bool:
         """Every final is done and nobody has said yet how many stripes there are."""
-        answered = self.confirmed_seq is not None or self.denied is not None
-        pulled = any(not fastener.is_settled for fastener in self.fasteners)
-        return self.all_done and pulled and not answered
+        if not self.all_done or self.confirmed_seq is not None or self.denied is not None:
+            return False
+        return any(not fastener.is_settled for fastener in self.fasteners)
 
     def proof(self, position: int) -> tuple[Proof, tuple[str, ...]]:
         """What the record shows of one fastener (1 to n), and why it is no better."""

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from schemas.job_rows import unsigned_hold_points
 from schemas.job_state import JobState
+from schemas.joint_doubts import lacks_second
 from schemas.joint_state import JointState
 from schemas.route import Stage
 from schemas.screen import Target
@@ -150,7 +151,7 @@ def _waiting(state: JointState, round_: Target | None) -> Iterator[str]:
     if state.waits_for_stripes:
         yield f"waits for its {'stripes to be counted' if joint.mark else 'torqued fasteners to be counted'}: {name}"
     last = max((pull.seq for fastener in state.fasteners for pull in fastener.stages if pull is not None), default=0)
-    if joint.critical and last and state.all_done and not any(at.seq > last for at in state.seconds):
+    if joint.critical and last and state.all_done and any(lacks_second(state, one) for one in state.fasteners):
         yield f"waits for a second person: {name}"
     begun = last or (round_ is not None and round_.joint.id == joint.id)
     # Of a joint that nobody has touched yet all of this goes without saying.

@@ -49,12 +49,16 @@ def present_pass(passes: tuple[Pass, ...], opened_steps: Container[int], stage: 
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """A route with what is looked up in it at every pull: its passes, those of each joint, and which joints wait for one."""
+    """A route with what is looked up in it at every pull: its passes, those of each joint, and which joints wait for one.
+
+    `waiters` are all joints whose torque waits for something.
+    """
 
     route: Route
     passes: tuple[Pass, ...]
     of_joint: Mapping[str, tuple[Pass, ...]]
     waiting: Mapping[str, tuple[str, ...]]
+    waiters: frozenset[str]
 
 
 def walk_of(route: Route) -> Walk:
@@ -64,4 +68,5 @@ def walk_of(route: Route) -> Walk:
         for name in step.after if step.word in (StepWord.TORQUE, StepWord.RECHECK) else ():
             waiting.setdefault(name, {}).update(dict.fromkeys(step.joints))
     of_joint = {joint.id: tuple(one for one in passes if one.joint.id == joint.id) for joint in route.joints}
-    return Walk(route, passes, of_joint, {name: tuple(joints) for name, joints in waiting.items()})
+    waiters = frozenset(name for joints in waiting.values() for name in joints)
+    return Walk(route, passes, of_joint, {name: tuple(joints) for name, joints in waiting.items()}, waiters)

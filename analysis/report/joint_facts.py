@@ -4,7 +4,12 @@ from analysis.load.shown import digits
 from analysis.load.spans import lasted
 from schemas.route import Joint
 
-_DRAGS = {"included": "drag included", "measured": "drag measured", "added": "drag added"}
+_DRAGS = {
+    "included": "drag included",
+    "measured": "drag measured",
+    "added": "drag added",
+    "left out": "drag left out, too small to count",
+}
 
 
 def joint_facts(joint: Joint) -> str:

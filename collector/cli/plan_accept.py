@@ -23,6 +23,8 @@ def run_accept(chosen: argparse.Namespace) -> int:
     whole = load_whole(data, chosen.plan)
     joints = tuple(dict.fromkeys(chosen.joint or ()))
     _look_at_joints(whole, joints, chosen.plan)
+    if not chosen.reason.split():
+        raise RecordError("--reason is empty; say why the finding may stand")
     if _is_accepted(whole, chosen.finding, joints):
         tell(f"{chosen.plan}: `{chosen.finding}` is accepted already; nothing is written")
         return 0

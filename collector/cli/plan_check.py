@@ -90,24 +90,26 @@ def open_findings(plan: PlanFile, database: Path) -> tuple[str, ...]:
             f"{plan.name}: {len(found)} finding{_s(len(found))} open, kept with the job; read "
             f"{'it' if len(found) == 1 else 'them'} with `witnessmark plan check`"
         )
-    return tuple(f"{placed.finding.id}: {', '.join(placed.finding.joints) or 'the plan'}: {placed.finding.what}" for placed in found)
+    told = (placed.finding for placed in found)
+    return tuple(f"{finding.id}: {', '.join(finding.joints) or 'the plan'}: {finding.what}" for finding in told)
 
 
 def answer_of(answer: Answer) -> dict[str, object]:
     """The answer as JSON."""
     return {
         "format": 1,
-        "findings": [_json(placed.finding) for placed in answer.findings],
+        "findings": [_json(placed) for placed in answer.findings],
         "not_checked": list(answer.not_checked),
     }
 
 
-def _json(finding: PlanFinding) -> dict[str, object]:
+def _json(placed: Placed) -> dict[str, object]:
+    finding = placed.finding
     told = asdict(finding)
     del told["apart"]
     if told["accepted"] is None:
         del told["accepted"]
-    return told | {"joints": list(finding.joints)}
+    return told | {"joints": list(finding.joints), "place": placed.place}
 
 
 def lines_of(file: str, answer: Answer) -> Iterator[str]:

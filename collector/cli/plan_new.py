@@ -162,7 +162,7 @@ def _read(plan: _New | _Into, name: str, lines: Iterator[str]) -> Spoken:
     for number, line in enumerate(lines, 1):
         place = Place(number, f"line {number}")
         understood = spoken.add(line, place)
-        faults += [fault_at(place, issue) for issue in understood.issues]
+        faults += [fault_at(place, one) for one in understood.unclear]
         if understood.echo:
             tell(f"{number}: {plain(understood.echo)}")
     if not faults:
@@ -180,10 +180,10 @@ def _ask(plan: _New | _Into) -> Spoken:
         number += 1
         trial = spoken.copy()
         understood = trial.add(line, Place(number, ""))
-        issues = understood.issues or tuple(fault.what for fault in _faults(plan, trial))
-        for issue in issues:
-            tell(f"? {plain(issue)}")
-        if not issues:
+        unclear = understood.unclear or tuple(fault.what for fault in _faults(plan, trial))
+        for one in unclear:
+            tell(f"? {plain(one)}")
+        if not unclear:
             spoken = trial
             tell(f"  {plain(understood.echo)}")
     return spoken

@@ -26,7 +26,7 @@ class Understood:
     """What a line was taken for, as one line to read; or what is not understood of it, one line each: then nothing is kept."""
 
     echo: str
-    issues: tuple[str, ...] = ()
+    unclear: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
@@ -71,11 +71,11 @@ class Spoken:
         step = read_step(word, text, self.known, self.points)
         done = {name for entry in self._steps for name in _torqued(entry)} - set(self._waiting)
         again = [name for name in step.joints if word == "torque" and name in done]
-        issues = step.issues + tuple(
+        unclear = step.unclear + tuple(
             f"`{name}` is torqued where its line stands; say `later` there, or `open:` it" for name in again
         )
-        if issues:
-            return Understood("", issues)
+        if unclear:
+            return Understood("", unclear)
         self._keep(step, word, place)
         said = ", ".join(f"{name} {_shown(value)}" for name, value in step.fields[1:])
         return Understood(f"{word}: {_shown(step.fields[0][1])}{f' ({said})' if said else ''}")
@@ -99,12 +99,12 @@ class Spoken:
             what = f"`{found[0]}` can be {point} or two parts; write {point}, or a space behind a comma that parts"
             return Understood("", (what,))
         name, parts = _parted(text)
-        fields, issues = _fields(parts)
+        fields, unclear = _fields(parts)
         if not name or is_part(name):
-            issues.insert(0, f"the line begins with `{shown(name)}`; begin with the joint's name, then a comma")
-        issues += _lacking(fields) if not issues else []
-        if issues:
-            return Understood("", tuple(issues))
+            unclear.insert(0, f"the line begins with `{shown(name)}`; begin with the joint's name, then a comma")
+        unclear += _lacking(fields) if not unclear else []
+        if unclear:
+            return Understood("", tuple(unclear))
         own = str(fields.pop("id", "")) or slug(name)
         found_id = free_id(own, [*self.known, *self.points])
         when = fields.pop(WHEN, None)
@@ -147,19 +147,19 @@ def _parted(text: str) -> tuple[str, list[str]]:
 def _fields(parts: Iterable[str]) -> tuple[dict[str, Value], list[str]]:
     fields: dict[str, Value] = {}
     said_by: dict[str, str] = {}
-    issues = []
+    unclear = []
     for part in parts:
         read = read_part(part)
         if read is None:
-            issues.append(why_not(part))
+            unclear.append(why_not(part))
             continue
         for name, value in read.items():
             if name in said_by:
-                issues.append(f"`{shown(said_by[name])}` and `{shown(part)}` both state {name.replace('_', ' ')}; keep one")
+                unclear.append(f"`{shown(said_by[name])}` and `{shown(part)}` both state {name.replace('_', ' ')}; keep one")
                 break
             said_by.setdefault(name, part)
             fields.setdefault(name, value)
-    return fields, issues
+    return fields, unclear
 
 
 def _lacking(fields: dict[str, Value]) -> Iterator[str]:

@@ -25,7 +25,7 @@ class StepLine:
     """The fields of a step, that of its word first; which joints it names; `point` is the id and question of a hold point."""
 
     fields: tuple[tuple[str, Value], ...] = ()
-    issues: tuple[str, ...] = ()
+    unclear: tuple[str, ...] = ()
     joints: tuple[str, ...] = ()
     point: tuple[str, str] | None = None
 
@@ -33,7 +33,7 @@ class StepLine:
 def read_step(word: str, text: str, joints: Mapping[str, str], points: Mapping[str, str]) -> StepLine:
     """The step of that word; `joints` and `points` are what has been named so far, names and questions by id."""
     if not text:
-        return StepLine(issues=(f"nothing stands behind `{word}:`; write what, or which joints",))
+        return StepLine(unclear=(f"nothing stands behind `{word}:`; write what, or which joints",))
     if word in _FREE:
         return StepLine(((word, text),))
     if word == "hold point":
@@ -50,23 +50,23 @@ def _hold_point(text: str, taken: list[str]) -> StepLine:
 
 def _of_joints(word: str, text: str, joints: Mapping[str, str], before: Mapping[str, str]) -> StepLine:
     fields: dict[str, Value] = {}
-    issues: list[str] = []
+    unclear: list[str] = []
     if word in ("torque", "open", "recheck") and (found := _AFTER.fullmatch(text)):
         text = found[1].rstrip(" ,")
         fields["after"], wrong = _named(found[2], before)
-        issues += wrong
+        unclear += wrong
     parts = [part.strip() for part in text.split(",") if part.strip()]
     while len(parts) > 1 and (more := _more(word, parts[-1])):
         fields |= more
         parts.pop()
     names, wrong = _named(", ".join(parts), joints)
-    issues += wrong
+    unclear += wrong
     if word == "retorque" and "from" not in fields:
-        issues.append("from when on is it retorqued? write it behind the joints, as 40 km to 80 km, or 24 h")
+        unclear.append("from when on is it retorqued? write it behind the joints, as 40 km to 80 km, or 24 h")
     if word == "fit" and "positions" not in fields:
-        issues.append("which of them are put in? write it behind the joint, as positions 5 6")
+        unclear.append("which of them are put in? write it behind the joint, as positions 5 6")
     own: Value = names[0] if names and STEP_COLUMNS[word][0].shape is Shape.ONE else names
-    return StepLine(((word, own), *sorted(fields.items())), tuple(issues), names)
+    return StepLine(((word, own), *sorted(fields.items())), tuple(unclear), names)
 
 
 def _more(word: str, part: str) -> dict[str, Value] | None:
@@ -89,17 +89,17 @@ def _named(text: str, known: Mapping[str, str]) -> tuple[tuple[str, ...], list[s
     whole = _find(text, known)
     names = [text] if whole else [name.strip() for name in re.split(r",|\band\b", text) if name.strip()]
     found = {name: _find(name, known) for name in names}
-    issues = [
+    unclear = [
         f"nothing before this line is called `{shown(name)}`; {nearest(slug(name, ''), known)}"
         for name in found
         if not found[name]
     ]
-    issues += [
+    unclear += [
         f"`{shown(name)}` can be {' or '.join(f'`{one}`' for one in ones)}; write its id"
         for name, ones in found.items()
         if len(ones) > 1
     ]
-    return tuple(ones[0] for ones in found.values() if ones), issues
+    return tuple(ones[0] for ones in found.values() if ones), unclear
 
 
 def _find(text: str, known: Mapping[str, str]) -> list[str]:

@@ -13,6 +13,7 @@ from schemas.words import Proof, Role, StageWord, StepWord, Verdict
 
 _FINE = frozenset({Proof.PROVEN, Proof.DECLARED, Proof.NOT_FITTED})
 _NOW = 1 << 62
+_ASKING = frozenset({StepWord.HOLD_POINT, StepWord.OPEN, StepWord.TORQUE})
 
 
 def expect_answer(so_far: JobState, target: Target | None) -> Ask | None:
@@ -35,11 +36,14 @@ def _ends(so_far: JobState, state: JointState) -> Iterator[Ask]:
     if not joint.stages and joint.id == so_far.in_hand:
         # Whoever takes it out of turn has no pull to show for it.
         yield from _declare(so_far, state)
-    if joint.stages and _waits_to_be_turned(state):
+    if joint.stages and joint.own_stages[-1].word is StageWord.ANGLE and _waits_to_be_turned(state):
         angle = next(stage.angle for stage in joint.stages if stage.angle is not None)
         step = so_far.pass_of(joint.id, joint.final)
         text = f"{joint.name}: all {state.to_see} marked and turned by {angle.target:f}° (without a wrench that sends the angle)?"
         yield Ask(AskWord.TURNED, text, Role.FITTER, joint.id, step=step.step.number if step else 0)
+    if not state.all_done:
+        # Nearly all of a plan's joints, at every picture.
+        return
     if state.waits_for_stripes:
         text = f"{joint.name}: {'stripes' if joint.mark else 'torqued'}: {state.to_see} of {state.to_see}?"
         yield Ask(AskWord.STRIPES, text, Role.FITTER, joint.id, None, state.to_see)
@@ -51,11 +55,10 @@ def _ends(so_far: JobState, state: JointState) -> Iterator[Ask]:
 def _waits_to_be_turned(state: JointState) -> bool:
     """Every torque is reached, somebody has to answer for an angle, and no wrench has sent one."""
     pulled = [fastener for fastener in state.fasteners if not fastener.is_settled]
-    angles = [stage.number for stage in state.joint.stages if stage.word is StageWord.ANGLE]
     finals = [fastener.stages[state.joint.final.number - 1] for fastener in pulled]
     torqued = all(final is not None and final.verdict != Verdict.UNDER for final in finals)
     sends = any(not lacks_angle(state, fastener) for fastener in pulled)
-    return bool(angles) and torqued and not sends and any(fastener.turned is None for fastener in pulled)
+    return torqued and not sends and any(fastener.turned is None for fastener in pulled)
 
 
 def _ask_steps(so_far: JobState, target: Target | None) -> Iterator[Ask]:
@@ -64,7 +67,10 @@ def _ask_steps(so_far: JobState, target: Target | None) -> Iterator[Ask]:
         if step.number > end:
             return
         # What a step covers is asked before the step itself, be it the next fastener's own.
-        yield from _covered(so_far, step)
+        if step.covers:
+            yield from _covered(so_far, step)
+        if step.word not in _ASKING:
+            continue
         names = step.joints if target is None or step.number < end else step.joints[: step.joints.index(target.joint.id)]
         if not any(so_far.waits(step, _NOW)):
             yield from _asked_in(so_far, step, names)
@@ -84,8 +90,8 @@ def _asked_in(so_far: JobState, step: Step, names: tuple[str, ...]) -> Iterator[
                     yield Ask(AskWord.OPENED, _open_text(step, state), Role.FITTER, state.joint.id, step=step.number)
         case StepWord.TORQUE:
             for state in (so_far.joints[name] for name in names):
-                now = so_far.pass_of(state.joint.id, None)
-                if not state.joint.stages and now is not None and now.step is step:
+                now = None if state.joint.stages else so_far.pass_of(state.joint.id, None)
+                if now is not None and now.step is step:
                     yield from _declare(so_far, state)
 
 

@@ -29,7 +29,7 @@ def plan_of(spoken):
 
 def plan(*lines):
     spoken, said = hear(*lines)
-    assert [one.issues for one in said if one.issues] == []
+    assert [one.unclear for one in said if one.unclear] == []
     return plan_of(spoken)
 
 
@@ -43,8 +43,8 @@ def steps(*lines):
     return None if found is None else [step.model_dump(exclude_unset=True, by_alias=True) for step in found]
 
 
-def issues(*lines):
-    return [issue for one in hear(*lines)[1] for issue in one.issues]
+def unclear(*lines):
+    return [what for one in hear(*lines)[1] for what in one.unclear]
 
 
 def test_a_line_is_a_joint_that_is_left_loose_and_torqued_later():
@@ -163,7 +163,7 @@ def test_a_part_that_is_not_certain_is_not_understood(part):
 
 def test_four_and_a_half_inches_are_not_taken_for_four_of_a_half():
     assert read_part("4 1/2-13") == {"thread": "4 1/2-13"}
-    assert issues("hub, 4 1/2-13, 88 N·m") == [
+    assert unclear("hub, 4 1/2-13, 88 N·m") == [
         "how many fasteners are there? write it with the thread, as 4 x M12, or as 4 bolts"
     ]
 
@@ -208,13 +208,13 @@ def test_four_and_a_half_inches_are_not_taken_for_four_of_a_half():
 def test_what_is_not_understood_is_one_clear_line_and_nothing_is_kept(line, says):
     spoken, (said,) = hear(line)
 
-    assert said.issues[0].startswith(says)
+    assert said.unclear[0].startswith(says)
     assert said.echo == ""
     assert spoken.is_empty
 
 
 def test_every_part_that_is_not_understood_is_named():
-    assert len(issues("hub, 8 x M10, 88, foo, bar")) == 3
+    assert len(unclear("hub, 8 x M10, 88, foo, bar")) == 3
 
 
 @pytest.mark.parametrize(
@@ -248,8 +248,8 @@ def test_a_step_means_the_very_id_or_name_and_what_can_be_two_joints_is_asked():
 
     assert [step["torque"] for step in steps(*lines, "torque: hub/left")] == [["hub-left-2"], ["hub-left"]]
     assert [step["torque"] for step in steps(*lines, "torque: hub-left-2")] == [["hub-left-2"], ["hub-left"]]
-    assert issues(*lines, "torque: HUB LEFT") == ["`HUB LEFT` can be `hub-left` or `hub-left-2`; write its id"]
-    (said,) = issues("!!!, 4 x M12, 88 N·m, later", "torque: ???")
+    assert unclear(*lines, "torque: HUB LEFT") == ["`HUB LEFT` can be `hub-left` or `hub-left-2`; write its id"]
+    (said,) = unclear("!!!, 4 x M12, 88 N·m, later", "torque: ???")
     assert said == "nothing before this line is called `???`; known here: `joint`"
 
 
@@ -368,7 +368,7 @@ def test_the_span_of_a_retorque_may_be_open_or_have_its_unit_once():
 def test_a_step_that_is_not_understood_is_one_clear_line(line, says):
     spoken, said = hear("hub, 4 x M8, 9 N·m", line)
 
-    assert any(issue.startswith(says) for issue in said[1].issues)
+    assert any(what.startswith(says) for what in said[1].unclear)
     assert spoken.steps(whole=True) == spoken.copy().steps(whole=True) != ()
 
 
@@ -410,8 +410,8 @@ WORDS = [
 def test_any_line_is_kept_or_told_in_printable_lines(words):
     spoken, said = hear("base, 4 x M8, 9 N·m", " ".join(words).replace("\n", " "))
 
-    assert said[1].issues == () or said[1].echo == ""
-    assert all(issue.isprintable() for issue in said[1].issues)
+    assert said[1].unclear == () or said[1].echo == ""
+    assert all(what.isprintable() for what in said[1].unclear)
     try:
         plan_of(spoken)
     except PlanError as error:

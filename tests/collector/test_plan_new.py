@@ -437,7 +437,7 @@ def test_what_is_accepted_already_is_not_written_again(accept, capsys, entry, jo
             {"finding": "acceptance-of-nothing"}, "`acceptance-of-nothing` is about `accepted` itself and cannot be", id="own"
         ),
         pytest.param({"finding": "never-torqued"}, "`never-torqued` is an error, and no reason makes such a plan", id="error"),
-        pytest.param({"reason": " "}, "`reason` is missing; write it", id="reason"),
+        pytest.param({"reason": " "}, "--reason is empty; say why", id="reason"),
         pytest.param({"name": "plan.csv"}, "plan.csv: is a table; write into it with the program that made it", id="table"),
     ],
 )

@@ -104,7 +104,7 @@ def test_json_has_the_fields_of_each_finding(run):
     code, [found], not_checked = answer(run, SLIPPED)
 
     assert code == 1
-    assert set(found) == {"id", "level", "joint", "joints", "line", "what", "why", "remedy"}
+    assert set(found) == {"id", "level", "joint", "joints", "line", "place", "what", "why", "remedy"}
     assert (found["id"], found["joint"], found["joints"], found["line"]) == ("over-proof-load", "caps", ["caps"], 12)
     assert not_checked[0].startswith("range and precision of the wrench, 2 joints")
 

@@ -41,8 +41,8 @@ def test_every_body_comes_back_equal_through_the_bytes_of_its_entry(body):
 def test_the_kinds_of_entries_are_those_that_ledgers_hold():
     assert set(BODIES) == {
         "session", "person", "plan", "wrench", "wrench length", "calibration", "check file", "check", "check not taken",
-        "check void", "job", "job closed", "joint added", "plan changed", "plan findings", "hand-over", "log", "frame", "reading", "not read",
-        "match", "decision", "signature", "link", "report issued",
+        "check void", "job", "job closed", "joint added", "plan changed", "plan findings", "hand-over", "log", "frame",
+        "reading", "not read", "match", "decision", "signature", "link", "report issued",
     }  # fmt: skip
     assert all(kind == body.KIND for kind, body in BODIES.items())
 

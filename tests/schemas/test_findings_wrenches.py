@@ -35,7 +35,7 @@ def test_a_value_to_set_through_an_adapter_has_to_lie_in_the_range(check: Check,
     assert ids(check(joint, wrenches=[wrench("W-1", 31, 50, length_mm="300")])) == [("no-wrench-covers", "a")]
     [found] = check(joint, wrenches=[wrench("W-1", 30, 31)]).open
     assert (found.id, found.level) == ("adapter-length-unknown", "error")
-    assert found.remedy.startswith("register its length from drive to grip mark, or write")
+    assert found.remedy.startswith("enter it with `witnessmark wrench length`, from drive to grip mark, or write")
 
 
 def test_a_wrench_that_the_register_does_not_have_is_named(check: Check, ids: Ids, wrench: NewWrench) -> None:

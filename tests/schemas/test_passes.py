@@ -83,6 +83,7 @@ def test_a_joint_knows_whose_torque_waits_for_it(route):
     walk = walk_of(route)
 
     assert walk.waiting == {"level": ("bolts", "nuts"), "bolts": ("nuts",)}
+    assert walk.waiters == {"bolts", "nuts"}
     assert walk.passes == passes_of(route)
 
 
