@@ -1,6 +1,7 @@
 """Makes the picture that the fitter is shown from what was recorded; pure."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from datetime import UTC, timedelta
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 
 from schemas.fastener_state import Pull
@@ -48,7 +49,7 @@ def _row(number: int, state: JointState) -> JointRow:
 def _reminders(state: JobState, target: Target | None) -> tuple[str, ...]:
     """The cautions, things to do and joints to leave loose that stand between the torque step before and the target's."""
     if target is None:
-        return ()
+        return tuple(_loading(state))
     texts: list[str] = []
     for step in state.route.steps:
         if step.number >= target.step:
@@ -66,7 +67,21 @@ def _reminders(state: JobState, target: Target | None) -> tuple[str, ...]:
                 texts += [f"Put in {name}, position{'s' * (len(step.positions) > 1)} {positions}" for name in names]
     here = next(step for step in state.route.steps if step.number == target.step)
     waits = [f"First: {what.removesuffix(' was signed').removesuffix(' was done')}" for what in state.waits(here, 1 << 62)]
-    return (*waits, *texts, *_of_joint(state, target))
+    return (*waits, *texts, *_of_joint(state, target), *_loading(state))
+
+
+def _loading(state: JobState) -> Iterator[str]:
+    """From when on joints may be loaded that are done and have to cure, rounded up to a whole minute."""
+    for joint in state.joints.values():
+        if joint.joint.cure_s is None or not joint.all_done:
+            continue
+        times = [pull.pulled_at for fastener in joint.fasteners for pull in fastener.stages if pull is not None]
+        certain = [at.astimezone(UTC) for at in times if at is not None]
+        if certain and len(certain) == len(times):
+            until = max(certain) + timedelta(seconds=joint.joint.cure_s, minutes=1, microseconds=-1)
+            yield f"{joint.joint.name}: do not load before {until:%Y-%m-%d %H:%M} UTC"
+        else:
+            yield f"{joint.joint.name}: do not load before it has cured; when it was pulled is not certain"
 
 
 def _of_joint(state: JobState, target: Target) -> list[str]:

@@ -53,7 +53,8 @@ def _of_joint(joint: Joint, wrenches: Sequence[Wrench]) -> list[Uncovered]:
         which = f"none of its wrenches {names}" if names else "no registered wrench"
         what = (
             f"{which} has a length in the register, which the value to set through the adapter hangs on; enter it with"
-            " `witnessmark wrench length`, from drive to grip mark, or write `corrected_by: wrench` where the wrench is told of the adapter"
+            " `witnessmark wrench length`, from drive to grip mark, or write `corrected_by: wrench` where the wrench is told of"
+            " the adapter"
         )
         return [Uncovered(joint.id, None, what, "adapter-length-unknown")]
     return _out_of_range(joint, allowed)

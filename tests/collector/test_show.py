@@ -1,5 +1,6 @@
 """The picture says what the record says: the same completeness, the same proof, the torque in the joint's unit."""
 
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -343,3 +344,31 @@ def test_a_pull_on_a_joint_that_was_taken_out_or_has_no_torque_any_more_is_still
     text = text.replace("id: hub", "id: nave").replace("torque: hub", "torque: nave").replace(", hub]", ", nave]")
     job.put(PlanChanged("1", job.keep_plan(text.replace('"2"', '"3"')), "revised"))
     assert last(job).joint_name == "Hub nuts"
+
+
+CURING = """\
+plan: plates
+title: Plates
+revision: "1"
+source: Shop procedure 9
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: plate, name: Back plate, fasteners: 2, torque: 20, prep: threadlocker medium, cure: 24 h}
+  - {id: guard, name: Guard bolts, fasteners: 1, torque: 20}
+"""
+
+
+def test_from_when_on_a_cured_joint_may_be_loaded_stands_on_the_screen_to_the_end(new_job):
+    job = new_job(CURING)
+    job.take("20")
+    assert screen(job).reminders == ()
+
+    job.take("20")
+
+    (told,) = screen(job).reminders
+    at = datetime.fromisoformat(job.state.last_pull.at) + timedelta(hours=24)
+    assert at.second, "a whole minute would hide the rounding up"
+    assert told == f"Back plate: do not load before {at + timedelta(minutes=1):%Y-%m-%d %H:%M} UTC"
+    job.take("20")
+    assert (screen(job).target, screen(job).reminders) == (None, (told,))
