@@ -10,6 +10,7 @@ from collector.expect.in_order import has_place
 from collector.flag import flag_match
 from schemas.bodies import Decided, MatchKept, Signed
 from schemas.fastener_state import Pull
+from schemas.job_state import JobState
 from schemas.screen import Ask, AskWord, Press, PressWord
 from schemas.words import Role, Said, StageWord, Verdict
 
@@ -45,12 +46,13 @@ def _say(bench: Bench, said: Said, **values: int | str | None) -> Decided:
 def _answer(bench: Bench, press: Press, ask: Ask) -> str:
     yes = press.word is PressWord.YES
     if ask.word is AskWord.STRIPES:
+        state = bench.job.joints[ask.joint or ""]
+        counted = "checked again" if state.is_checked_since else "stripes seen" if state.joint.mark else "torqued"
         decided = _say(bench, Said.STRIPES, joint=ask.joint, count=ask.of if yes else None, of=ask.of)
         _place_anew(bench, bench.matcher.match_said(bench.job, decided))
-        marked = bench.job.joints[ask.joint or ""].joint.mark
         if not yes:
-            return f"{'stripes' if marked else 'some'} missing: pull those fasteners, it is asked again"
-        return f"{ask.of} of {ask.of} {'stripes seen' if marked else 'torqued'}"
+            return f"{'stripes' if counted == 'stripes seen' else 'some'} missing: pull those fasteners, it is asked again"
+        return f"{ask.of} of {ask.of} {counted}"
     if not yes:
         return _answer_no(bench, ask)
     value = _value(press, ask)
@@ -105,9 +107,14 @@ def _sign(bench: Bench, press: Press, ask: Ask, value: str) -> str:
 
 
 def _fitters(bench: Bench, ask: Ask) -> set[str]:
-    """Who works on the job, and where a joint is looked at, who ever pulled there."""
-    pulls = bench.job.joints[ask.joint].pulls() if ask.word is AskWord.SECOND and ask.joint else ()
-    return {bench.by, bench.job.opened.fitter, bench.job.fitter, *(pull.by for pull in pulls)}
+    """Who ever worked on the job; where a joint is looked at, its fitters and who ever pulled there."""
+    joint = ask.joint if ask.word is AskWord.SECOND else None
+    return {bench.by, *(bench.job.workers if joint is None else workers_on(bench.job, joint))}
+
+
+def workers_on(job: JobState, joint: str) -> set[str]:
+    """Who had the job first, who has it now, and whoever pulled on that joint: none of them is its second person."""
+    return {job.opened.fitter, job.fitter, *(pull.by for pull in job.state_of(joint).pulls())}
 
 
 def _record_said(bench: Bench, press: Press, ask: Ask, value: str) -> str:
@@ -185,11 +192,19 @@ def _of_last(bench: Bench, press: Press, said: Said, text: str) -> str:
     if said is Said.NOT_THIS_JOB and pull.verdict == Verdict.OVER:
         return "an over-pull stays on record until the lead decides: witnessmark job decide"
     matches = bench.matcher.match_said(bench.job, Decided(bench.job.opened.job, str(said), reading=pull.seq))
+    if pull.verdict == Verdict.OVER and not _stay_over(bench, matches):
+        return "an over-pull stays on record until the lead decides: witnessmark job decide"
     if not matches:
         return "nothing to change: it opened a fastener, or no other one was touched before it"
     _say(bench, said, reading=pull.seq)
     _place_anew(bench, matches)
     return text
+
+
+def _stay_over(bench: Bench, matches: tuple[MatchKept, ...]) -> bool:
+    """Whether an over-pull is one still where it would lie then: no key makes it good by moving it to a higher band."""
+    flagged = [one for match in matches for one in flag_match(match, bench.job)]
+    return all(one.verdict == Verdict.OVER for one in flagged)
 
 
 def _place_anew(bench: Bench, matches: tuple[MatchKept, ...]) -> None:

@@ -50,7 +50,9 @@ def _flag_torque(match: MatchKept, pull: Pull, state: JointState, stage: Stage) 
     judged = judged_band(state, stage, match.position or 0, None if length is None else Decimal(length))
     drag = None if judged.drag_nm is None else torque_text(judged.drag_nm)
     if judged.band is None:
-        return replace(match, verdict=None, adapter=judged.lever, drag=drag), None
+        # Past the range of the tool it is over, however long its lever is.
+        verdict = Verdict.OVER if pull.reading.torque_nm is None else None
+        return replace(match, verdict=verdict and str(verdict), adapter=judged.lever, drag=drag), verdict
     verdict = flag_torque(_torque(pull, state.joint.left_hand), judged.band)
     opened_since = state.joint.is_check and state.fasteners[(match.position or 0) - 1].opened_seq
     if stage.word is StageWord.RECHECK and verdict is Verdict.IN_BAND and not opened_since:

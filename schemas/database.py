@@ -12,7 +12,7 @@ SCHEMA_VERSION = 3
 DERIVED_STEP = f"derived-{SCHEMA_VERSION}"
 """The name under which a file notes that its derived tables were brought to this version."""
 LEDGER_FORMAT = 1
-PLAN_FORMAT = 1
+PLAN_FORMAT = 2
 
 Value = str | int | float | None
 Row = tuple[Value, ...]

@@ -21,7 +21,10 @@ class Followed(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class FollowUp:
-    """One short job; `untouched` counts its fasteners that nobody has pulled yet, `reason` is why it was not done."""
+    """One short job; `untouched` counts its fasteners that nobody has pulled yet, `reason` is why it was not done.
+
+    `declared` and `not_fitted` count those that a person answers for and no wrench has checked.
+    """
 
     job: str
     closed: bool
@@ -29,6 +32,17 @@ class FollowUp:
     untouched: int
     outcome: str | None = None
     reason: str | None = None
+    declared: int = 0
+    not_fitted: int = 0
+
+    @property
+    def remarks(self) -> str:
+        """What keeps one that was done from being all proven, in words: `, 4 declared`; "" where nothing does."""
+        if self.state is not Followed.DONE:
+            return ""
+        counted = ((self.declared, "declared"), (self.not_fitted, "not fitted"))
+        told = [*([] if self.complete else ["its record not complete"]), *(f"{count} {word}" for count, word in counted if count)]
+        return "".join(f", {one}" for one in told)
 
     @property
     def state(self) -> Followed:
@@ -41,11 +55,7 @@ class FollowUp:
 
 
 def followed(follow_ups: tuple[FollowUp, ...]) -> Followed:
-    """What became of a retorque, all its short jobs together: one that was done settles it, then one that is open."""
-    states = {follow_up.state for follow_up in follow_ups}
-    for state in (Followed.DONE, Followed.OPEN):
-        if state in states:
-            return state
+    """What became of a retorque, all its short jobs together: the last one decides, since it was opened for a reason."""
     return follow_ups[-1].state if follow_ups else Followed.DUE
 
 

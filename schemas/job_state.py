@@ -22,13 +22,14 @@ from schemas.bodies import (
 )
 from schemas.errors import RecordError
 from schemas.fastener_state import At, Pull, Saying, is_continued_by
+from schemas.job_waits import as_planned, unmet_before, unmet_of
 from schemas.joint_state import JointState
 from schemas.number_gaps import Gap, NumberGaps
 from schemas.passes import Pass, Walk, present_pass, walk_of
 from schemas.route import Joint, Route, Stage, Step
 from schemas.route_body import joint_from_body
 from schemas.route_change import changed_states, with_joint
-from schemas.step_waits import Signature, is_passed, missing_before
+from schemas.step_waits import Signature, is_passed, missing_before, signature_of, signed_now
 from schemas.words import Kind, Link, Said
 
 
@@ -37,7 +38,8 @@ class JobState:
     """All that is known of one job after some entries.
 
     `pulls` are its readings by their entry's number, in the order of arrival; `logs` names the files read in. `added` are
-    joints that the plan does not have, `former` those that a later revision took out. `fitter` is who has the work in hand.
+    joints that the plan does not have, `former` those that a later revision took out. `fitter` has the work in hand, `workers`
+    are all who ever had it or pulled.
     """
 
     opened: JobOpened
@@ -57,30 +59,33 @@ class JobState:
     outcome_reason: str | None = None
     plan_seq: int = field(init=False)
     fitter: str = field(init=False)
+    workers: set[str] = field(init=False)
     numbers: NumberGaps = field(default_factory=NumberGaps)
     logs: list[str] = field(default_factory=list)
     in_hand: str | None = None
     closed: At | None = None
     last_pull: Pull | None = None
     strays: int = 0
+    _signatures: list[tuple[str, Signature]] = field(default_factory=list)
     _placed: list[int] = field(default_factory=list)
-    _walk: Walk = field(init=False)
+    walk: Walk = field(init=False)
 
     def __post_init__(self) -> None:
         self.fitter, self.plan_seq = self.opened.fitter, self.opened.plan
+        self.workers = {self.opened.fitter}
         self._take_route(self.route)
         self.joints, _ = changed_states({}, self.route, self.at.seq)
 
     def _take_route(self, route: Route) -> None:
-        self.route, self._walk = route, walk_of(route)
+        self.route, self.walk = route, walk_of(route)
 
     def passes(self) -> tuple[Pass, ...]:
         """The passes of the plan in its order."""
-        return self._walk.passes
+        return self.walk.passes
 
     def pass_of(self, joint: str, stage: Stage | None) -> Pass | None:
         """The pass that works a stage of a joint now; `stage` None: of a joint without stages. None where the plan has none."""
-        return present_pass(self._walk.of_joint.get(joint, ()), self.joints[joint].opened_steps, stage)
+        return present_pass(self.walk.of_joint.get(joint, ()), self.joints[joint].opened_steps, stage)
 
     def waits(self, step: Step, seq: int) -> Iterator[str]:
         """What a step waits for and was not there before the entry of that number, in words."""
@@ -95,7 +100,7 @@ class JobState:
     def joint_in_hand(self) -> str | None:
         """The joint that was begun last, as long as nobody has confirmed it."""
         joint = self.joints.get(self.in_hand or "")
-        begun = joint is not None and joint.events and joint.confirmed_seq is None
+        begun = joint is not None and joint.events and (joint.confirmed_seq is None or joint.is_checked_since)
         return self.in_hand if begun else None
 
     def apply(self, at: At, body: Body) -> set[str]:
@@ -131,6 +136,7 @@ class JobState:
             self.leaving = handed
         elif left is not None and (left.leaver, left.taker) == (handed.leaver, handed.taker):
             self.leaving, self.fitter = None, handed.taker
+            self.workers.add(handed.taker)
 
     def change_plan(self, at: At, changed: PlanChanged, route: Route) -> set[str]:
         """The job goes on after another revision; joints that it changes are in doubt as far as they are done."""
@@ -140,8 +146,9 @@ class JobState:
             # What was added on this job is forgotten by no revision; one that has the joint itself takes it over.
             route = route if joint.id in route.by_id() else with_joint(route, joint)
         self._take_route(route)
+        self.hold_points = signed_now(self.route, self._signatures)
         self.joints, self.former = changed_states({**self.former, **before}, route, at.seq)
-        self._settle_waits(self.joints)
+        self._settle_waits(self.joints, at.seq)
         return set(self.joints)
 
     def _add_joint(self, added: JointAdded) -> set[str]:
@@ -161,6 +168,7 @@ class JobState:
         pull = Pull(at.seq, at.at, at.by, len(self.pulls) + 1, reading)
         self.pulls[at.seq] = pull
         self.last_pull = pull
+        self.workers.add(at.by)
         self.numbers.take_reading(reading.wrench or "", reading.sequence, reading.missing)
         return set()
 
@@ -182,25 +190,18 @@ class JobState:
             if is_continued:
                 state.continue_pull(pull, match)
             elif before is None or before.joint != match.joint:
-                state.take(pull, self._unmet(pull) if is_news else ())
+                state.take(pull, unmet_before(self, match.joint, pull) if is_news else ())
             if match.kind == Kind.TIGHTENING and match.revises is None:
                 self.in_hand = match.joint
-        return touched if is_news else touched | self._settle_waits(touched, is_continued)
+        return touched if is_news else touched | self._settle_waits(touched, at.seq, is_continued)
 
-    def _settle_waits(self, touched: Iterable[str], is_continued: bool = False) -> set[str]:
+    def _settle_waits(self, touched: Iterable[str], since: int, is_continued: bool = False) -> set[str]:
         """Say anew what pulls should have waited for, after a match of before has changed; gives the joints that waited."""
-        waiting = {name for joint in touched for name in self._walk.waiting.get(joint, ())}
+        waiting = {name for joint in touched for name in self.walk.waiting.get(joint, ())}
         for name in waiting if is_continued else {*touched, *waiting}:
             if (state := self.joints.get(name)) is not None:
-                state.wait({pull.seq: unmet for pull in state.pulls() if (unmet := self._unmet(pull))})
+                state.wait(unmet_of(self, name), since)
         return waiting
-
-    def _unmet(self, pull: Pull) -> tuple[str, ...]:
-        match = pull.match
-        if match is None or match.stage is None or match.joint not in self._walk.waiters or match.kind != Kind.TIGHTENING:
-            return ()
-        now = self.pass_of(match.joint, self.joints[match.joint].joint.stages[match.stage - 1])
-        return () if now is None else tuple(f"torqued before {what}" for what in self.waits(now.step, pull.seq))
 
     def _place(self, seq: int, was_placed: bool, is_placed: bool) -> None:
         if is_placed and not was_placed:
@@ -209,10 +210,7 @@ class JobState:
             del self._placed[bisect_left(self._placed, seq)]
 
     def last_placed(self, before: int | None = None) -> Pull | None:
-        """The last pull that lies on a fastener of this job, of those whose entry comes before that number.
-
-        Looked up, not looked for: a log can have a hundred thousand strays behind it.
-        """
+        """The last pull that lies on a fastener of this job, of those before that entry; looked up, since a log can be long."""
         end = len(self._placed) if before is None else bisect_left(self._placed, before)
         return self.pulls[self._placed[end - 1]] if end else None
 
@@ -223,10 +221,11 @@ class JobState:
             return set()
         if decided.joint is None:
             return set()
-        self.state_of(decided.joint).take_said(Saying(at, decided))
+        saying = Saying(at, as_planned(self, at, decided))
+        self.state_of(decided.joint).take_said(saying, unmet_before(self, decided.joint, saying))
         if decided.step is not None:
             # From a planned opening on the joint is worked by another step, which waits for other things.
-            self._settle_waits({decided.joint})
+            self._settle_waits({decided.joint}, at.seq)
         return {decided.joint}
 
     def _take_signature(self, at: At, signed: Signed) -> set[str]:
@@ -237,7 +236,8 @@ class JobState:
             self.state_of(signed.second).take_second(at)
             return {signed.second}
         if signed.hold_point is not None and is_passed(self.route, signed):
-            self.hold_points.setdefault(signed.hold_point, Signature(at, signed.role, signed.value))
+            self._signatures.append((signed.hold_point, signature_of(self.route, at, signed)))
+            self.hold_points = signed_now(self.route, self._signatures)
         return set()
 
     def _take_link(self, at: At, link: LinkKept) -> set[str]:

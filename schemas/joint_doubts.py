@@ -5,8 +5,12 @@ from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from schemas.bodies import Decided
+from schemas.errors import UnitError
 from schemas.fastener_state import FastenerState, Pull
+from schemas.judged_band import band_to_reach
 from schemas.route import Stage
+from schemas.units import find_unit, to_nm, torque_text
 from schemas.words import StageWord, Verdict
 
 if TYPE_CHECKING:
@@ -51,6 +55,21 @@ def lacks_second(state: "JointState", fastener: FastenerState) -> bool:
     return fastener.not_fitted is None and not any(at.seq > last and at.by not in workers for at in state.seconds)
 
 
+def declared_outside(state: "JointState", position: int, declared: Decided) -> list[Doubt]:
+    """The doubt about a declared value that lies outside the final's band; through an offset adapter nobody can tell."""
+    adapter = state.joint.adapter
+    if declared.value is None or not state.joint.stages or (adapter is not None and not adapter.by_wrench):
+        return []
+    band, joint = band_to_reach(state, state.joint.final, position), state.joint
+    try:
+        torque_nm = to_nm(Decimal(declared.value), find_unit(declared.unit or joint.unit)[0])
+    except (ArithmeticError, UnitError):
+        return [Doubt("the declared value cannot be read")]
+    if band.low_nm <= torque_nm <= band.high_nm:
+        return []
+    return [Doubt(f"the declared value lies outside {torque_text(band.low)} to {torque_text(band.high)} {joint.unit}")]
+
+
 def not_opened(state: "JointState") -> list[Doubt]:
     """The doubt about the first planned opening that was not done; none where all were."""
     missing = [number for number in state.to_open if number not in state.opened_steps]
@@ -70,6 +89,15 @@ def _not_opened_text(step: int) -> str:
 
 def _not_checked_text(step: int | None) -> str:
     return f"not checked again yet (step {step})"
+
+
+def _is_unsure_check(pull: Pull | None, state: "JointState") -> bool:
+    """Whether a pull of a later check was counted by nobody since: who saw the stripes before said nothing of it."""
+    match = None if pull is None else pull.match
+    if pull is None or match is None or match.stage is None or state.confirmed_seq is None or state.joint.is_check:
+        return False
+    is_check = state.joint.stages[match.stage - 1].word is StageWord.RECHECK
+    return is_check and pull.seq > state.confirmed_seq and not (match.p and Decimal(match.p) >= P_LIMIT)
 
 
 class _Search:
@@ -102,15 +130,32 @@ class _Search:
             doubts.append(Doubt(f"a pull of stage {stage.number} is {pull.verdict or 'without a verdict'}"))
         if self._joint.wrenches and pull.reading.wrench not in self._joint.wrenches:
             doubts.append(Doubt(f"wrench {pull.reading.wrench or '(none named)'} is not one that the plan names"))
-        doubts += [Doubt(text, pull.seq) for text in self._state.unmet.get(pull.seq, ())]
+        doubts += [Doubt(text, since) for text, since in self._state.unmet.get(pull.seq, {}).items()]
         if self._joint.snug and stage.word is StageWord.ROUND and not self._state.is_snug(self._position, pull.seq):
             doubts.append(Doubt("the snug round was not signed first", pull.seq))
-        is_torque = stage.word is not StageWord.ANGLE
-        if self._joint.drag == "measured" and is_torque and pull.match is not None and pull.match.drag is None:
-            doubts.append(Doubt("the drag of the nut was not measured first", pull.seq))
+        doubts += self._of_drag(pull) if stage.word is not StageWord.ANGLE else self._of_angle(stage, pull)
         if self._joint.left_hand and pull.reading.torque_nm is not None and Decimal(pull.reading.torque_nm) > 0:
             doubts.append(Doubt("a left-hand thread, and the wrench sent no direction", pull.seq))
         return doubts
+
+    def _of_drag(self, pull: Pull) -> list[Doubt]:
+        if self._joint.drag != "measured" or pull.match is None:
+            return []
+        if pull.match.drag is None:
+            return [Doubt("the drag of the nut was not measured first", pull.seq)]
+        drag = self._state.drag(self._position)
+        now = None if drag is None else torque_text(to_nm(drag, find_unit(self._joint.unit)[0]))
+        return [] if now == pull.match.drag else [Doubt("another drag of the nut was measured after it was pulled")]
+
+    def _of_angle(self, stage: Stage, pull: Pull) -> list[Doubt]:
+        """An angle is what one pull turned; of one that was turned in several nobody knows how far it went in all."""
+        turns = (
+            other
+            for other in self._state.pulls()
+            if other.match and (other.match.stage, other.match.position) == (stage.number, self._position)
+        )
+        more = any(other is not pull and other.seq > self._fastener.opened_seq and other.verdict for other in turns)
+        return [Doubt("turned by its angle in more than one pull")] if more else []
 
     def _is_answered(self, stage: Stage, pull: Pull) -> bool:
         """Whether a person answers for an angle that the wrench did not send."""
@@ -135,6 +180,8 @@ class _Search:
             doubts.append(Doubt(state.denied))
         elif not sure and state.confirmed_seq is None:
             doubts.append(Doubt("matched by order only and not confirmed"))
+        elif any(_is_unsure_check(pull, state) for pull in pulls):
+            doubts.append(Doubt("matched by order only and not confirmed since it was checked again"))
         if state.gap_seq is not None and (state.confirmed_seq is None or state.confirmed_seq < state.gap_seq):
             doubts.append(Doubt("the link was lost while this joint was in hand"))
         return doubts

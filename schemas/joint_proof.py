@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from schemas.fastener_state import FastenerState, Saying
-from schemas.joint_doubts import Doubt, find_doubts, lacks_angle, lacks_second, not_opened
+from schemas.joint_doubts import Doubt, declared_outside, find_doubts, lacks_angle, lacks_second, not_opened
 from schemas.words import PROOF_ORDER, Proof, StageWord, Verdict
 
 if TYPE_CHECKING:
@@ -40,6 +40,11 @@ def summarise(state: "JointState") -> Summary:
     return Summary(proofs, counts, max(counts, key=_RANK.__getitem__), sum(done), all(done) and not still_under)
 
 
+def was_done(state: "JointState", fastener: FastenerState) -> bool:
+    """Whether a fastener's own stages are all done, none of them still under, or a person answers for it."""
+    return _is_done(state, fastener) and (fastener.is_settled or not _is_still_under(state, fastener))
+
+
 def _is_still_under(state: "JointState", fastener: FastenerState) -> bool:
     ends = (state.joint.final, state.joint.own_stages[-1]) if state.joint.stages else ()
     for stage in ends:
@@ -65,7 +70,7 @@ def _prove(state: "JointState", position: int) -> Proven:
     if fastener.not_fitted is not None:
         return Proof.NOT_FITTED, (fastener.not_fitted.decided.reason or "no reason given",)
     if fastener.declared is not None:
-        return _declared(state, fastener, fastener.declared)
+        return _declared(state, position, fastener.declared)
     under = [number for number, pull in enumerate(fastener.stages, 1) if pull and pull.verdict == Verdict.UNDER]
     if under:
         return Proof.FAILED, (f"under-torque at stage {under[-1]}, not made good",)
@@ -76,14 +81,26 @@ def _prove(state: "JointState", position: int) -> Proven:
     return _judged(state, position, fastener)
 
 
-def _declared(state: "JointState", fastener: FastenerState, declared: Saying) -> Proven:
-    """A person's word stands for the torque; it does not stand for a planned opening or for a second person."""
+def _declared(state: "JointState", position: int, declared: Saying) -> Proven:
+    """A person's word stands for the torque; not for its order, for a planned opening, or for a second person."""
     text, doubts = declared_text(declared), not_opened(state)
-    if state.joint.critical and lacks_second(state, fastener):
+    doubts += declared_outside(state, position, declared.decided)
+    doubts += [Doubt(what, since) for what, since in state.unmet.get(declared.at.seq, {}).items()]
+    if state.joint.critical and lacks_second(state, state.fasteners[position - 1]):
         doubts.append(Doubt("no second person has signed"))
     if state.changed is not None and declared.at.seq < state.changed[0]:
         doubts.append(Doubt(state.changed[1]))
-    return (Proof.DOUBTFUL, (text, *(doubt.text for doubt in doubts))) if doubts else (Proof.DECLARED, (text,))
+    open_, notes = _let_stand(state, position, doubts)
+    return (Proof.DOUBTFUL, (text, *(doubt.text for doubt in open_))) if open_ else (Proof.DECLARED, (text, *notes))
+
+
+def _let_stand(state: "JointState", position: int, doubts: list[Doubt]) -> tuple[list[Doubt], list[str]]:
+    """The doubts that are open, and what the lead lets stand of the others."""
+    stands = [saying for saying in state.let_stand if saying.decided.position in (None, position)]
+    last = max((saying.at.seq for saying in stands), default=0)
+    open_ = [doubt for doubt in doubts if doubt.since is None or doubt.since > last]
+    lifted = [doubt for doubt in doubts if doubt not in open_]
+    return open_, [f"{doubt.text}: the lead lets it stand ({stands[-1].decided.reason or 'no reason given'})" for doubt in lifted]
 
 
 def _untouched(state: "JointState", missed: str) -> Proven:
@@ -94,13 +111,9 @@ def _untouched(state: "JointState", missed: str) -> Proven:
 
 
 def _judged(state: "JointState", position: int, fastener: FastenerState) -> Proven:
-    doubts = find_doubts(state, position)
-    stands = [saying for saying in state.let_stand if saying.decided.position in (None, position)]
-    last = max((saying.at.seq for saying in stands), default=0)
-    open_ = [doubt for doubt in doubts if doubt.since is None or doubt.since > last]
+    open_, notes = _let_stand(state, position, find_doubts(state, position))
     if open_:
         return Proof.DOUBTFUL, tuple(dict.fromkeys(doubt.text for doubt in open_))
-    notes = [f"{doubt.text}: the lead lets it stand ({stands[-1].decided.reason or 'no reason given'})" for doubt in doubts]
     if fastener.turned is not None and lacks_angle(state, fastener):
         return Proof.DECLARED, ("torque in band; marked and turned by its angle, declared", *dict.fromkeys(notes))
     return Proof.PROVEN, tuple(dict.fromkeys(notes))

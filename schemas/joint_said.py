@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from schemas.bodies import Decided
 from schemas.fastener_state import FastenerState, Saying
-from schemas.words import Said, Verdict
+from schemas.joint_proof import was_done
+from schemas.words import Kind, Said, Verdict
 
 if TYPE_CHECKING:
     from schemas.joint_state import JointState
@@ -40,9 +41,10 @@ def _open(state: "JointState", saying: Saying, opened: Sequence[FastenerState]) 
     step = saying.decided.step
     state.confirmed_seq = None
     for fastener in opened:
-        fastener.open(saying.at.seq)
-        if step is not None:
+        # What was not done yet has nothing to be opened: that opening is still to come.
+        if step is not None and was_done(state, fastener):
             fastener.opened_in.add(step)
+        fastener.open(saying.at.seq)
     # A planned opening is done once it was done on every fastener.
     if step is not None and all(step in fastener.opened_in for fastener in state.fasteners):
         state.opened_steps.add(step)
@@ -72,22 +74,35 @@ def _note(state: "JointState", saying: Saying, decided: Decided) -> None:
         case Said.COVERED:
             state.covered = saying
         case Said.DRAG:
-            state.drags[decided.position or 0] = (saying.at.seq, Decimal(decided.value or 0))
+            measured = (saying.at.seq, Decimal(decided.value or 0))
+            state.drags.update((place, measured) for place in _dragged(state, decided.position))
         case Said.MOVED:
-            _move(state, decided.reading)
+            _move(state, saying)
 
 
-def _move(state: "JointState", reading: int | None) -> None:
+def _dragged(state: "JointState", position: int | None) -> list[int]:
+    """Where a drag goes: to the position that is named, else to those not pulled yet, for only they can still be measured.
+
+    Where all are pulled it puts right what was said of them before.
+    """
+    if position is not None:
+        return [position]
+    not_pulled = [-place for place, fastener in enumerate(state.fasteners, 1) if not any(fastener.stages)]
+    return not_pulled or [-place for place in range(1, state.joint.fasteners + 1)]
+
+
+def _move(state: "JointState", saying: Saying) -> None:
     """A fastener moved under that pull; it counts in the closing round that it belongs to, as long as that one stands."""
     if not state.joint.stages or not state.joint.is_again(state.joint.final):
         return
-    number = state.joint.final.number
-    finals = enumerate((fastener.stages[number - 1] for fastener in state.fasteners), 1)
-    state.moved.update(position for position, pull in finals if pull is not None and pull.seq == reading)
-    go_round_again(state)
+    # A first stroke, or a second click, under which it moved has moved it as well.
+    said_of = (pull for pull in state.pulls() if pull.seq == saying.decided.reading and pull.seq > state.round_since)
+    matches = (pull.match for pull in said_of if pull.match and pull.match.stage == state.joint.final.number)
+    state.moved.update(match.position for match in matches if match.position is not None and match.kind != Kind.LOOSENING)
+    go_round_again(state, saying.at.seq)
 
 
-def go_round_again(state: "JointState") -> None:
+def go_round_again(state: "JointState", seq: int) -> None:
     """Begin a closing round in which something moved once more, when it is finished."""
     if not state.moved:
         return
@@ -97,3 +112,4 @@ def go_round_again(state: "JointState") -> None:
         for fastener in state.fasteners:
             fastener.go_again(number)
         state.moved.clear()
+        state.round_since = seq

@@ -6,9 +6,9 @@ from decimal import Decimal
 
 from schemas.bodies import MatchKept
 from schemas.fastener_state import At, FastenerState, Pull, Saying
-from schemas.joint_doubts import lacks_second
 from schemas.joint_proof import Summary, summarise
 from schemas.joint_said import go_round_again, take_saying
+from schemas.joint_waits import is_later_check, waits_for_second, waits_for_stripes
 from schemas.route import Joint, Stage
 from schemas.words import Kind, Proof, StageWord
 
@@ -19,18 +19,19 @@ Event = Pull | Saying | int
 class JointState:
     """One joint; `events` in the order of the ledger make the rest, so a revised match is taken by replaying them.
 
-    An event is a pull, what a person said, or the number of the entry that says that the link was lost. `loose` says that
-    the plan leaves it loose for a while, `to_open` are the steps that open it on purpose. `unmet` has, for a pull's number,
-    what it should have waited for; `drags` the measured drag of each position in the joint's unit with its entry, under 0
-    that of all. `changed` is the entry by which a later revision of the plan changed the joint, with what is said of it;
-    where it had to begin anew, nothing counts from before the entry `since`.
+    An event is a pull, what a person said, or the number of the entry that says that the link was lost. `loose`: the plan
+    leaves it loose for a while; `to_open` are the steps that open it on purpose. `unmet`: by the number of a pull or declaration
+    what it should have waited for, with the entry since which that is known. `drags`: by position the measured drag with its
+    entry, under the negative what was said of the whole joint. `changed`: the entry by which a revision changed the joint, and
+    what is said of it; where it began anew, nothing counts from before `since` but the over-pulls in `still_over`.
+    `round_since`: when a closing round was begun again; `check_seq`: the last pull of a later step's check.
     """
 
     joint: Joint
     loose: bool = False
     to_open: tuple[int, ...] = ()
     events: list[Event] = field(default_factory=list)
-    unmet: dict[int, tuple[str, ...]] = field(default_factory=dict)
+    unmet: dict[int, dict[str, int]] = field(default_factory=dict)
     snugs: list[int] = field(default_factory=list)
     seconds: list[At] = field(default_factory=list)
     fasteners: list[FastenerState] = field(init=False)
@@ -45,6 +46,9 @@ class JointState:
     moved: set[int] = field(default_factory=set)
     changed: tuple[int, str] | None = None
     since: int = 0
+    still_over: dict[int, Pull] = field(default_factory=dict)
+    round_since: int = 0
+    check_seq: int = 0
     _summary: Summary | None = None
 
     def __post_init__(self) -> None:
@@ -57,6 +61,9 @@ class JointState:
         self.fasteners = [
             FastenerState([None] * stages, [[] for _ in range(stages)], rounds=rounds) for _ in range(self.joint.fasteners)
         ]
+        for position, pull in self.still_over.items():
+            self.fasteners[position - 1].over = pull
+        self.round_since = self.check_seq = 0
         self.confirmed_seq = self.denied = self.gap_seq = self.covered = None
         for noted in (self.prepared, self.let_stand, self.drags, self.opened_steps, self.moved):
             noted.clear()
@@ -69,9 +76,10 @@ class JointState:
         """The counting pulls of one of its fasteners at the stages that make it done."""
         return [fastener.stages[stage.number - 1] for stage in self.joint.own_stages]
 
-    def wait(self, unmet: Mapping[int, tuple[str, ...]]) -> None:
-        """Say anew what each pull, by its number, should have waited for and did not."""
-        self.unmet = dict(unmet)
+    def wait(self, unmet: Mapping[int, tuple[str, ...]], since: int) -> None:
+        """Say anew what each pull, by its number, should have waited for; what is new of it is known since that entry."""
+        known = self.unmet
+        self.unmet = {seq: {text: known.get(seq, {}).get(text, since) for text in texts} for seq, texts in unmet.items()}
         self._summary = None
 
     def take(self, pull: Pull, unmet: tuple[str, ...] = ()) -> None:
@@ -79,7 +87,7 @@ class JointState:
         if pull.seq < self.since:
             return
         if unmet:
-            self.unmet[pull.seq] = unmet
+            self.unmet[pull.seq] = dict.fromkeys(unmet, pull.seq)
         self.events.append(pull)
         if len(self.events) > 1 and _seq(self.events[-2]) > pull.seq:
             self.events.sort(key=_seq)
@@ -87,8 +95,10 @@ class JointState:
         else:
             self._step(pull)
 
-    def take_said(self, saying: Saying) -> None:
+    def take_said(self, saying: Saying, unmet: tuple[str, ...] = ()) -> None:
         """Take what a person said of this joint."""
+        if unmet:
+            self.unmet[saying.at.seq] = dict.fromkeys(unmet, saying.at.seq)
         self.events.append(saying)
         self._step(saying)
 
@@ -125,20 +135,23 @@ class JointState:
     def drag(self, position: int) -> Decimal | None:
         """The drag that was measured on a fastener, else on the whole joint, since it was last opened; in the joint's unit."""
         opened = self.fasteners[position - 1].opened_seq
-        measured = (self.drags[place] for place in (position, 0) if place in self.drags)
+        measured = (self.drags[place] for place in (position, -position) if place in self.drags)
         return next((drag for seq, drag in measured if seq > opened), None)
 
     def is_past(self, stage: Stage) -> bool:
         """Whether a recheck stands before an opening that was done since: what it would show is gone."""
-        return stage.step is not None and any(step > stage.step for step in self.opened_steps)
+        # Under a number that the plan no longer opens the joint in, an earlier revision had another step.
+        return stage.step is not None and any(step > stage.step for step in self.opened_steps.intersection(self.to_open))
 
     def was_done(self, before: int, opened_in: Iterable[int] = ()) -> bool:
-        """Whether every fastener was done, and the joint opened in those steps, before the entry of that number."""
+        """Whether before that entry every fastener was done and none over, and the joint was opened in those steps."""
         past = self
         if self.events and _seq(self.events[-1]) >= before:
-            past = JointState(self.joint, events=[event for event in self.events if _seq(event) < before])
+            events = [event for event in self.events if _seq(event) < before]
+            past = JointState(self.joint, events=events, still_over=self.still_over)
             past.replay()
-        return past.all_done and past.opened_steps.issuperset(opened_in)
+        is_over = any(fastener.over is not None for fastener in past.fasteners)
+        return past.all_done and not is_over and past.opened_steps.issuperset(opened_in)
 
     def continue_pull(self, pull: Pull, match: MatchKept) -> None:
         """A pull below the band turned out to be a short pull on the same fastener: the same as a replay, but at once.
@@ -182,14 +195,18 @@ class JointState:
         self.fasteners[match.position - 1].take(pull, match)
         # Something was done after "not all stripes seen", so the question is asked anew.
         self.denied = None
-        # Who saw all stripes said nothing of what was done since; a click on a fastener already done changes nothing.
-        if match.kind not in (Kind.REPEAT, Kind.RECHECK) and not self._is_later_check(match):
-            self.confirmed_seq = None
-        go_round_again(self)
+        # Who saw all stripes said nothing of what was done since; a click on a fastener already done changes nothing, and what
+        # a later check goes over is counted on its own.
+        if is_later_check(self.joint, match):
+            self.check_seq = pull.seq
+        elif match.kind not in (Kind.REPEAT, Kind.RECHECK):
+            self.confirmed_seq, self.check_seq = None, 0
+        go_round_again(self, pull.seq)
 
-    def _is_later_check(self, match: MatchKept) -> bool:
-        is_check = match.stage is not None and self.joint.stages[match.stage - 1].word is StageWord.RECHECK
-        return is_check and not self.joint.is_check
+    @property
+    def is_checked_since(self) -> bool:
+        """Whether it was checked again since somebody counted its fasteners."""
+        return self.check_seq > (self.confirmed_seq or 0)
 
     @property
     def to_see(self) -> int:
@@ -198,7 +215,7 @@ class JointState:
 
     @property
     def summary(self) -> Summary:
-        """What it all comes to; worked out once for as long as nothing changes."""
+        """What it all comes to, worked out once for as long as nothing changes."""
         if self._summary is None:
             self._summary = summarise(self)
         return self._summary
@@ -211,17 +228,12 @@ class JointState:
     @property
     def waits_for_second(self) -> bool:
         """A second person has to look at a critical joint, once its fitter has said that it is whole."""
-        if not (self.joint.critical and self.all_done):
-            return False
-        is_whole = self.confirmed_seq is not None or all(fastener.is_settled for fastener in self.fasteners)
-        return is_whole and any(lacks_second(self, fastener) for fastener in self.fasteners)
+        return waits_for_second(self)
 
     @property
     def waits_for_stripes(self) -> bool:
-        """Every final is done and nobody has said yet how many stripes there are."""
-        if not self.all_done or self.confirmed_seq is not None or self.denied is not None:
-            return False
-        return any(not fastener.is_settled for fastener in self.fasteners)
+        """Every final is done, or checked again, and nobody has said since how many there are."""
+        return waits_for_stripes(self)
 
     def proof(self, position: int) -> tuple[Proof, tuple[str, ...]]:
         """What the record shows of one fastener (1 to n), and why it is no better."""

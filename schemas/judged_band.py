@@ -2,12 +2,15 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from schemas.adapter import band_through_adapter
-from schemas.joint_state import JointState
 from schemas.plan.bands import band_with_drag, counts_drag
 from schemas.route import Band, Joint, Stage
 from schemas.units import find_unit, to_nm
+
+if TYPE_CHECKING:
+    from schemas.joint_state import JointState
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +22,7 @@ class Judged:
     drag_nm: Decimal | None = None
 
 
-def band_to_reach(state: JointState, stage: Stage, position: int) -> Band:
+def band_to_reach(state: "JointState", stage: Stage, position: int) -> Band:
     """The band at the fastener itself, with a measured drag where the shop's rule counts it."""
     drag = state.drag(position)
     unit, _remark = find_unit(state.joint.unit)
@@ -28,7 +31,7 @@ def band_to_reach(state: JointState, stage: Stage, position: int) -> Band:
     return band_with_drag(stage.band, drag, unit)
 
 
-def judged_band(state: JointState, stage: Stage, position: int, length_mm: Decimal | None) -> Judged:
+def judged_band(state: "JointState", stage: Stage, position: int, length_mm: Decimal | None) -> Judged:
     """The band for what a wrench of that length shows."""
     band, drag = band_to_reach(state, stage, position), state.drag(position)
     drag_nm = None if drag is None else to_nm(drag, find_unit(state.joint.unit)[0])

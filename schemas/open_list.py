@@ -149,7 +149,8 @@ def _is_unchecked(state: JointState, stage: Stage, position: int) -> bool:
 def _waiting(state: JointState, round_: Target | None) -> Iterator[str]:
     name, joint = state.joint.name, state.joint
     if state.waits_for_stripes:
-        yield f"waits for its {'stripes to be counted' if joint.mark else 'torqued fasteners to be counted'}: {name}"
+        counted = "checked fasteners" if state.is_checked_since else "stripes" if joint.mark else "torqued fasteners"
+        yield f"waits for its {counted} to be counted: {name}"
     last = max((pull.seq for fastener in state.fasteners for pull in fastener.stages if pull is not None), default=0)
     if joint.critical and last and state.all_done and any(lacks_second(state, one) for one in state.fasteners):
         yield f"waits for a second person: {name}"

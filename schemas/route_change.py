@@ -46,12 +46,17 @@ def _carried(old: JointState, joint: Joint, changed: tuple[int, str]) -> JointSt
     seq, revision = changed
     shape = (old.joint.fasteners, [stage.word for stage in old.joint.stages])
     if shape != (joint.fasteners, [stage.word for stage in joint.stages]):
-        return JointState(joint, since=seq)
+        over = {position: one.over for position, one in enumerate(old.fasteners, 1) if one.over is not None}
+        # No revision makes an over-pull good; of one whose place is gone nobody knows which fastener it is now.
+        return JointState(joint, since=seq, still_over={min(place, joint.fasteners): pull for place, pull in over.items()})
     return _with(joint, old, (seq, f"done before revision {revision} changed this joint"))
 
 
 def _with(joint: Joint, old: JointState, changed: tuple[int, str] | None) -> JointState:
-    new = JointState(joint, events=old.events, snugs=old.snugs, seconds=old.seconds, changed=changed, since=old.since)
+    new = JointState(
+        joint, events=old.events, unmet=old.unmet, snugs=old.snugs, seconds=old.seconds, changed=changed, since=old.since,
+        still_over=old.still_over,
+    )  # fmt: skip
     new.replay()
     return new
 

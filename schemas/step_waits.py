@@ -1,6 +1,6 @@
 """What a step of the plan waits for: hold points to be signed, joints to be done; and what of it was not there. Pure."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -8,15 +8,41 @@ from schemas.bodies import Signed
 from schemas.fastener_state import At
 from schemas.joint_state import JointState
 from schemas.route import Route, Step
+from schemas.words import Role
+
+NOW = 1 << 62
+"""The number of an entry that no ledger reaches: what waits until now."""
+Question = tuple[str, Role | None, str | None, Decimal | None, Decimal | None]
 
 
 @dataclass(frozen=True, slots=True)
 class Signature:
-    """A signed hold point with the value that was measured there, if any."""
+    """A signed hold point with the value that was measured there, if any, and what the plan asked when it was signed."""
 
     at: At
     role: str
     value: str | None = None
+    asked: Question | None = None
+
+
+def question_of(route: Route, hold_point: str | None) -> Question | None:
+    """What a plan asks at a hold point, of whom and within which limits; None where it has no such hold point."""
+    step = next((step for step in route.steps if step.hold_point == hold_point), None)
+    return None if step is None else (step.text, step.sign, step.measure_unit, step.measure_low, step.measure_high)
+
+
+def signature_of(route: Route, at: At, signed: Signed) -> Signature:
+    """The signature of a hold point as that entry makes it."""
+    return Signature(at, signed.role, signed.value, question_of(route, signed.hold_point))
+
+
+def signed_now(route: Route, signatures: Iterable[tuple[str, Signature]]) -> dict[str, Signature]:
+    """Of each hold point the first signature to what the plan asks there now."""
+    found: dict[str, Signature] = {}
+    for name, signature in signatures:
+        if signature.asked == question_of(route, name):
+            found.setdefault(name, signature)
+    return found
 
 
 def missing_before(step: Step, joints: Mapping[str, JointState], hold_points: Mapping[str, Signature], seq: int) -> Iterator[str]:

@@ -21,7 +21,7 @@ class RetorqueRow:
     """One retorque step of one job; `item` is None where it was erased, `joints` and `names` stand in the step's order.
 
     `since` is the last final tightening of its joints, UTC, None where none of them was tightened; `since_is_certain` is
-    False where the wrench sent no certain time, so that it is the time of recording, which may be later.
+    False where it is the time of recording, which may be later: the wrench sent no certain time, or it was only declared.
     """
 
     job: str
@@ -82,7 +82,7 @@ class _Retorques:
         for row in self._db.execute("SELECT * FROM job WHERE follows IS NOT NULL ORDER BY seq"):
             made = FollowUp(
                 row["job"], row["closed_at"] is not None, bool(row["complete"]), row["missed"] + row["left_loose"],
-                row["outcome"], row["outcome_reason"],
+                row["outcome"], row["outcome_reason"], row["declared"], row["not_fitted"],
             )  # fmt: skip
             self._follow_ups[row["follows"], row["step"]].append(made)
         for row in self._db.execute(_FIRST_JOBS).fetchall():
@@ -126,9 +126,10 @@ class _Retorques:
             for row in self._db.execute(_FINALS, (job, name, route.joint(name).final.number)):
                 # By the one rule of which clock tells when a pull was made.
                 at = Pull(0, row["at"], "", 0, ReadingKept(job, log=row["log"], tool_time=row["tool_time"])).pulled_at
-                yield at or datetime.fromisoformat(row["at"]), at is not None
+                yield (at or datetime.fromisoformat(row["at"])).astimezone(UTC), at is not None
             for row in self._db.execute(_DECLARED, (job, name, str(Proof.DECLARED), str(Said.DECLARED))):
-                yield datetime.fromisoformat(row["at"]), True
+                # Said at that time: it was done before, nobody knows how long.
+                yield datetime.fromisoformat(row["at"]), False
 
 
 _FIRST_JOBS = (

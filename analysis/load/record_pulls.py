@@ -21,7 +21,7 @@ class ReadingRow:
 
     `torque` and `unit` are as sent; `torque_shown` is the same in `unit_shown`, the joint's unit, where that differs,
     rounded but never across an edge of the band. All are None above the tool's range. `at` is our time, `by` the
-    person's name. `joint_name` is the id where the plan has no such joint any more.
+    person's name. `joint_name` is the last one that the joint had.
 
     `low_nm` and `high_nm` are the edges it was judged by, in N·m: as this wrench shows them, through the `adapter` that is
     put in words and with `drag` N·m added. `set_to` is what the wrench had to show for the stage's torque, in the joint's

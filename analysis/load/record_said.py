@@ -131,6 +131,7 @@ class PlanChangeRow:
     revision: str
     reason: str
     gone: tuple[str, ...]
+    gone_names: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,10 +160,9 @@ class RetorqueJob:
         """What became of it, in words."""
         words = {Followed.OPEN: "open", Followed.DONE: "done", Followed.UNFINISHED: "closed unfinished"}
         state = self.follow_up.state
-        lacks = ", its record not complete" if state is Followed.DONE and not self.follow_up.complete else ""
         reason = f" ({self.follow_up.reason})" if self.follow_up.reason else ""
         gone = f" after {self.distance}" if self.distance else ""
-        return f"job {self.job}{gone}: {words.get(state, str(state))}{lacks}{reason}"
+        return f"job {self.job}{gone}: {words.get(state, str(state))}{self.follow_up.remarks}{reason}"
 
 
 @dataclass(frozen=True, slots=True)

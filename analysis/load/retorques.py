@@ -28,6 +28,7 @@ def retorques_of(source: Source) -> tuple[Retorque, ...]:
 def _job(row: sqlite3.Row) -> RetorqueJob:
     untouched = row["missed"] + row["left_loose"]
     made = FollowUp(
-        row["job"], row["closed_at"] is not None, bool(row["complete"]), untouched, row["outcome"], row["outcome_reason"]
-    )
+        row["job"], row["closed_at"] is not None, bool(row["complete"]), untouched, row["outcome"], row["outcome_reason"],
+        row["declared"], row["not_fitted"],
+    )  # fmt: skip
     return RetorqueJob(row["job"], row["distance"], made)

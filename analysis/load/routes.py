@@ -44,6 +44,10 @@ class Routes:
         """The joint as it was when the entry of that number was made; None where there was none."""
         return self._joints[self._place(seq)].get(joint or "")
 
+    def last_joint(self, joint: str | None) -> Joint | None:
+        """The joint as it was in the last route that had it; None where none had."""
+        return next((joints[joint] for joints in reversed(self._joints) if joint in joints), None) if joint else None
+
     def _place(self, seq: int) -> int:
         return max(0, bisect_right(self.since, seq, key=itemgetter(0)) - 1)
 

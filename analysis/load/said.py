@@ -21,7 +21,7 @@ from analysis.load.signing import batch_notes, late_text
 from analysis.load.source import Source
 from schemas.bodies import Signed
 from schemas.route import Step
-from schemas.step_waits import is_passed
+from schemas.step_waits import is_passed, question_of
 from schemas.words import StepWord
 
 Said = tuple[tuple[DecisionRow, ...], tuple[SignatureRow, ...]]
@@ -73,7 +73,8 @@ def _hold_point(source: Source, step: Step, said: Said, readings: Sequence[Readi
     decisions, signatures = said
     mine = [signature for signature in signatures if signature.hold_point == step.hold_point]
     passed = [signature for signature in mine if _passes(source, signature)]
-    first = passed[0] if passed else None
+    asked = question_of(source.routes.now, step.hold_point)
+    first = next((one for one in passed if question_of(source.routes.at(one.seq), step.hold_point) == asked), None)
     return HoldPointRow(
         step.hold_point or "",
         step.text,
@@ -123,8 +124,9 @@ def load_plan_changes(source: Source) -> tuple[PlanChangeRow, ...]:
     found = []
     for row in source.rows("plan_changed"):
         before, after = source.routes.before(row["seq"]), source.routes.at(row["seq"])
-        gone = tuple(joint.id for joint in before.joints if joint.id not in after.by_id())
-        found.append(PlanChangeRow(row["at"], source.name(row["by"]), after.revision, row["reason"], gone))
+        gone = [joint for joint in before.joints if joint.id not in after.by_id()]
+        ids, names = tuple(joint.id for joint in gone), tuple(joint.name for joint in gone)
+        found.append(PlanChangeRow(row["at"], source.name(row["by"]), after.revision, row["reason"], ids, names))
     return tuple(found)
 
 

@@ -27,6 +27,6 @@ class Source:
         return self.persons.get(person, person)
 
     def joint_name(self, joint: str | None) -> str | None:
-        """The name of a joint; the id where the job's route has it no more."""
-        found = self.joints.get(joint or "")
+        """The name of a joint, of one that a later revision took out the last that it had; the id where no route has it."""
+        found = self.joints.get(joint or "") or self.routes.last_joint(joint)
         return joint if found is None else found.name

@@ -45,6 +45,7 @@ def attached_json(record: JobRecord, made_at: str) -> bytes:
     answer["plan"] = {**asdict(record.plan), "joints": [asdict(joint) for joint in record.route.joints]}
     answer["fasteners"] = [_fastener(fastener) for fastener in record.fasteners]
     answer.update({name: [asdict(row) for row in getattr(record, name)] for name in _SAID})
+    answer["findings"] = record.findings
     answer["tree"] = asdict(record.tree)
     text = json.dumps(answer, ensure_ascii=False, allow_nan=False, indent=1, default=_digits)
     return text.encode("utf-8", "backslashreplace")

@@ -33,9 +33,14 @@ class _JointPart:
 
 def report_html(record: JobRecord, *, made_at: str) -> bytes:
     """The report of a job in UTF-8; the same record and `made_at` (RFC 3339, UTC) give the same bytes."""
+    named = named_unproven(record.fasteners)
     page = _template().render(
         record=record,
         made_at=made_at,
+        fitters=wording.fitters_text(record),
+        revision=wording.revision_text(record),
+        complete=wording.complete_text(record, named),
+        all_of=wording.all_text(record),
         closed=wording.closed_text(record),
         follows=wording.follows_text(record),
         proofs=[(proof, record.proof_counts[proof], wording.PROOF_MEANINGS[proof]) for proof in Proof],
@@ -43,7 +48,7 @@ def report_html(record: JobRecord, *, made_at: str) -> bytes:
             (verdict, wording.VERDICT_SHAPES[verdict], wording.VERDICT_MEANINGS[verdict])
             for verdict in wording.verdicts_of(record)
         ],
-        named=named_unproven(record.fasteners),
+        named=named,
         let_stand=let_stand(record.fasteners),
         loadings=wording.loadings_text(record.loadings),
         retorques_due=wording.retorques_text(record.retorques),

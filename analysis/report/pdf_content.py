@@ -52,15 +52,15 @@ def _count(rows: Sequence[object], word: str) -> str:
 
 def _facts(record: JobRecord, made_at: str) -> list[dict[str, str]]:
     follows = wording.follows_text(record)
-    plan = (record.plan.title, record.plan.plan, f"revision {record.plan.revision}")
+    plan = (isolated(record.plan.title), isolated(record.plan.plan), wording.revision_text(record))
     facts = {
         "Item": "(erased)" if record.item is None else record.item,
         "Order": record.order_no or "none given",
-        "Fitter": record.fitter,
+        "Fitter": wording.fitters_text(record),
         "Opened": wording.clock_text(record.opened_at),
         "Closed": wording.closed_text(record),
         "Report made": wording.clock_text(made_at),
-        "Plan": ", ".join(map(isolated, plan)),
+        "Plan": ", ".join(plan),
         "Figures from": record.plan.source,
         **({} if follows is None else {"Follows": follows}),
     }
@@ -68,11 +68,9 @@ def _facts(record: JobRecord, made_at: str) -> list[dict[str, str]]:
 
 
 def _answer(record: JobRecord, named_below: Sequence[str]) -> dict[str, Any]:
-    named = ", or declared or not fitted as named below" if named_below else ""
-    signed = ", and every hold point is signed" if record.hold_points else ""
     return {
         "complete": record.complete,
-        "yes": f"Every fastener of the {'plan' if record.follows is None else 'retorque'} is proven{named}{signed}.",
+        "yes": wording.complete_text(record, named_below),
         "reasons": [] if record.complete else list(record.reasons),
         "open": "" if record.closed_at is not None else "The job is not closed: more can still be recorded.",
     }
@@ -83,7 +81,7 @@ def _proofs(record: JobRecord) -> dict[str, Any]:
         {"proof": str(proof), "count": str(count), "any": count > 0, "meaning": wording.PROOF_MEANINGS[proof]}
         for proof, count in record.proof_counts.items()
     ]
-    return {"rows": rows, "all": str(len(record.fasteners))}
+    return {"rows": rows, "all": str(len(record.fasteners)), "of": wording.all_text(record)}
 
 
 def _cautions(record: JobRecord) -> list[str]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from analysis.load.places import isolated
 from analysis.load.record import JobRecord
-from analysis.load.record_said import DecisionRow, HoldPointRow, SignatureRow
+from analysis.load.record_said import DecisionRow, HoldPointRow, PlanChangeRow, SignatureRow
 from analysis.report.pdf_times import our_times
 from analysis.report.section import Cell, Section
 from analysis.report.wording import value_text
@@ -30,7 +30,7 @@ def _seldom(record: JobRecord) -> Iterator[Section]:
 
 def _findings(record: JobRecord) -> Section:
     rows: list[list[Cell]] = [[isolated(line)] for line in record.findings]
-    lines = ("What the check of the plan had found, and nobody had accepted, when the job was opened; it asks, the maker rules:",)
+    lines = ("What the check of the plan had found, and nobody had accepted, when the job went on it; it asks, the maker rules:",)
     return Section("Findings open on the plan", ("Finding",), (1,), rows, lines)
 
 
@@ -168,7 +168,7 @@ def _plan_changes(record: JobRecord) -> Section:
     day, clocks = our_times(row.at for row in record.plan_changes)
     rows: list[list[Cell]] = [
         [
-            [f"from here on revision {isolated(row.revision)}", *([f"without: {', '.join(row.gone)}"] if row.gone else [])],
+            [f"from here on revision {isolated(row.revision)}", *([f"without: {_gone(row)}"] if row.gone else [])],
             row.reason,
             row.by,
             clock,
@@ -176,6 +176,10 @@ def _plan_changes(record: JobRecord) -> Section:
         for row, clock in zip(record.plan_changes, clocks, strict=True)
     ]
     return Section("Changes of the plan", ("What", "Why", "By", "Time"), (2.4, 2.4, 1.5, 1), rows, day=day)
+
+
+def _gone(change: PlanChangeRow) -> str:
+    return "; ".join(f"{isolated(name)} ({joint})" for joint, name in zip(change.gone, change.gone_names, strict=True))
 
 
 def _retorques(record: JobRecord) -> Section:

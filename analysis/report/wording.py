@@ -29,7 +29,7 @@ VERDICT_MEANINGS: Mapping[str, str] = {
     Verdict.IN_BAND: "inside the band; both edges count as inside",
     Verdict.OVER: "above the upper edge, or above what the wrench can show",
     Verdict.MARGINAL: "so near to an edge that the wrench's own error reaches over it",
-    Verdict.HELD: "checked again without slackening, and it did not move",
+    Verdict.HELD: "checked again without slackening: it took the torque, and nobody said that it moved",
     Verdict.MOVED: "checked again without slackening, and it turned on",
 }
 PROOF_MEANINGS: Mapping[Proof, str] = {
@@ -188,6 +188,33 @@ def closed_text(record: JobRecord) -> str:
         return "not closed"
     reason = f" ({record.outcome_reason})" if record.outcome_reason else ""
     return clock_text(record.closed_at) + (f", {record.outcome}{reason}" if record.outcome else "")
+
+
+def fitters_text(record: JobRecord) -> str:
+    """The fitter that the job was opened for, and all who took it over."""
+    takers = [row.taker for row in record.hand_overs if row.taken_at is not None]
+    return ", then ".join(map(isolated, (record.fitter, *takers)))
+
+
+def revision_text(record: JobRecord) -> str:
+    """The revision that the job goes by now; where it was opened after another one, that it changed."""
+    changed = ", changed during the job: see Changes of the plan" if record.plan_changes else ""
+    return f"revision {isolated(record.plan.revision)}{changed}"
+
+
+def complete_text(record: JobRecord, named_below: Sequence[str]) -> str:
+    """What a complete record says on page one; what a person answers for, and what was signed late, is said with it."""
+    plan = f"plan{' and of the joints added to it' if record.joints_added else ''}" if record.follows is None else "retorque"
+    named = ", or declared or not fitted as named below" if named_below else ""
+    signed = ", and every hold point is signed" if record.hold_points else ""
+    late = sum(bool(point.late) for point in record.hold_points)
+    after = f", {late} of them after a pull that it holds: see Hold points and signatures" if late else ""
+    return f"Every fastener of the {plan} is proven{named}{signed}{after}."
+
+
+def all_text(record: JobRecord) -> str:
+    """What all the fasteners that page one counts are."""
+    return f"fasteners in the plan{' and in the joints added to it' if record.joints_added else ''}"
 
 
 def follows_text(record: JobRecord) -> str | None:

@@ -2,6 +2,7 @@
 
 import argparse
 import json
+from collections.abc import Sequence
 from contextlib import closing
 
 from collector.cli.item import check_item
@@ -52,7 +53,9 @@ def run_list(chosen: argparse.Namespace) -> int:
         return 0
     for job in jobs:
         state = "closed" if job.closed_at else "open"
-        record = "complete" if job.complete else f"{job.proven} of {job.fasteners} proven"
+        proven = f"{job.proven} of {job.fasteners} proven"
+        answered = ((job.declared, "declared"), (job.not_fitted, "not fitted"))
+        record = ", ".join(["complete" if job.complete else proven, *(f"{count} {word}" for count, word in answered if count)])
         mark = "  SIMULATED" if job.simulated else ""
         cells = (job.job, state, job.item or "(item erased)", f"{job.plan} rev {job.revision}", record, job.fitter)
         say("  ".join(plain(cell) for cell in cells) + mark)
@@ -65,6 +68,7 @@ def run_show(chosen: argparse.Namespace) -> int:
     """Print what the record says of one job; 1 where it is not complete."""
     from analysis.load import job_json, load_job, open_audit
     from analysis.load.lines import job_lines
+    from analysis.load.reasons import let_stand, named_unproven
 
     with closing(open_audit(database_path(chosen.db))) as db:
         record = load_job(db, chosen.job)
@@ -72,21 +76,28 @@ def run_show(chosen: argparse.Namespace) -> int:
         say(json.dumps(job_json(record), ensure_ascii=False, indent=1))
         return 0 if record.complete else 1
     mark = "  SIMULATED" if record.simulated else ""
-    say(f"job {record.job}: {record.plan.title}, revision {record.plan.revision}{mark}")
-    say(f"item {record.item or '(erased)'}, order {record.order_no or 'not given'}, fitter {record.fitter}")
+    fitters = ", then ".join([record.fitter, *(row.taker for row in record.hand_overs if row.taken_at is not None)])
+    say(plain(f"job {record.job}: {record.plan.title}, revision {record.plan.revision}") + mark)
+    say(plain(f"item {record.item or '(erased)'}, order {record.order_no or 'not given'}, fitter {fitters}"))
     for joint in record.joints:
         done = f"{joint.tightened} of {joint.fasteners}"
-        say(f"  {joint.name}, stage {joint.stage} of {joint.stages}: {done} torqued: {joint.proof}")
+        say("  " + plain(f"{joint.name}, stage {joint.stage} of {joint.stages}: {done} torqued: {joint.proof}"))
     for line in job_lines(record):
         say(f"  {plain(line)}")
     say("the torque record is complete" if record.complete else "the torque record is NOT complete:")
     for reason in record.reasons:
-        say(f"  {reason}")
-    if lines := open_lines(database_path(chosen.db), chosen.job):
-        say("open:")
-        for line in lines:
-            say(f"  {line}")
+        say(f"  {plain(reason)}")
+    _say_list("declared or not fitted, so not proven by any wrench:", named_unproven(record.fasteners))
+    _say_list("let stand by the lead, with the reason:", let_stand(record.fasteners))
+    _say_list("open:", open_lines(database_path(chosen.db), chosen.job))
     return 0 if record.complete else 1
+
+
+def _say_list(head: str, lines: Sequence[str]) -> None:
+    if lines:
+        say(head)
+    for line in lines:
+        say(f"  {plain(line)}")
 
 
 def run_close(chosen: argparse.Namespace) -> int:

@@ -90,7 +90,7 @@ def _followed(row: "RetorqueRow") -> tuple[str, ...]:
         case Followed.UNFINISHED:
             return (f"job {row.follow_ups[-1].job} was closed with {row.follow_ups[-1].untouched} not pulled",)
         case Followed.DONE:
-            return (f"in job {row.follow_ups[-1].job}",)
+            return (f"in job {row.follow_ups[-1].job}{row.follow_ups[-1].remarks}",)
         case Followed.NOT_DONE:
             return (f"job {row.follow_ups[-1].job}: {row.follow_ups[-1].reason or 'no reason given'}",)
     return ()
@@ -115,7 +115,7 @@ def _json(row: "RetorqueRow", now: datetime) -> dict[str, Any]:
         "overdue": row.is_overdue(now) if not row.is_settled else False,
         "state": str(row.state),
         "follow_ups": [
-            {"job": one.job, "state": str(one.state), "reason": one.reason} for one in row.follow_ups
+            {"job": one.job, "state": str(one.state), "complete": one.complete, "reason": one.reason} for one in row.follow_ups
         ],
         **({"simulated": 1} if row.simulated else {}),
     }  # fmt: skip

@@ -23,6 +23,8 @@ def run_add_joint(chosen: argparse.Namespace) -> int:
     def make(state: JobState, _by: str) -> JointAdded:
         if joint.id in state.joints or joint.id in state.former:
             raise RecordError(f"joint `{joint.id}` is in this job already; give the new one another id")
+        if any(step.hold_point == joint.id for step in state.route.steps):
+            raise RecordError(f"`{joint.id}` is a hold point of this job; give the joint another id")
         return JointAdded(chosen.job, joint_to_body(joint), chosen.source)
 
     record(chosen, "add-joint", make)

@@ -5,10 +5,11 @@ import argparse
 from collector.cli.job_writer import job_writer, refuse_closed
 from collector.cli.place import say, tell
 from collector.cli.plan import read_plan, refuse_unworkable
+from collector.cli.plan_check import open_findings
 from collector.cli.plan_diff import accepted_in
 from collector.record.jobs import PlanFile, keep_plan
 from collector.record.recorder import Recorder
-from schemas.bodies import PlanChanged
+from schemas.bodies import FindingsOpen, PlanChanged
 from schemas.errors import RecordError
 from schemas.job_state import JobState
 from schemas.plan.diff import PlanSays, diff_text, differences
@@ -23,9 +24,12 @@ def run_change_plan(chosen: argparse.Namespace) -> int:
         before = state.route.revision
         for line in _diff(recorder, state, plan):
             say(line)
+        findings = open_findings(plan, recorder.path)
         with recorder.transaction():
             by = recorder.person(chosen.by)
             recorder.append(PlanChanged(chosen.job, keep_plan(recorder, plan), chosen.why), by)
+            if findings:
+                recorder.append(FindingsOpen(chosen.job, findings))
     tell(
         f"job {chosen.job} goes on after revision {plan.route.revision} of plan `{plan.route.plan}`, no longer after {before}; "
         "what was done on a joint that it changes is in doubt"

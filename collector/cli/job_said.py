@@ -4,12 +4,15 @@ import argparse
 import re
 from decimal import Decimal
 
+from collector.answer import workers_on
 from collector.cli.job_entry import check_position, joint_of, record
 from collector.cli.place import tell
 from schemas.bodies import Decided, Signed
 from schemas.errors import RecordError, UnitError
 from schemas.job_state import JobState
+from schemas.joint_proof import was_done
 from schemas.joint_state import JointState
+from schemas.step_waits import NOW
 from schemas.units import find_unit
 from schemas.words import Role, Said, StepWord
 
@@ -22,14 +25,26 @@ def run_opened(chosen: argparse.Namespace) -> int:
     """Record that a fastener, or the whole joint where no position is named, was opened; --step where the plan asks for it."""
 
     def make(state: JobState, _by: str) -> Decided:
-        _place(state, chosen)
-        if chosen.step is not None and chosen.step not in joint_of(state, chosen.joint).to_open:
-            raise RecordError(f"step {chosen.step} of the plan does not open `{chosen.joint}`; leave --step out")
+        joint = _place(state, chosen)
+        if chosen.step is not None:
+            _refuse_early(state, joint, chosen)
         return _said(chosen, Said.OPENED, step=chosen.step)
 
     record(chosen, "opened", make)
     tell("recorded: opened; every stage has to be done again")
     return 0
+
+
+def _refuse_early(state: JobState, joint: JointState, chosen: argparse.Namespace) -> None:
+    """A planned opening is one only of what the steps before it have done."""
+    if chosen.step not in joint.to_open:
+        raise RecordError(f"step {chosen.step} of the plan does not open `{chosen.joint}`; leave --step out")
+    step = next(step for step in state.route.steps if step.number == chosen.step)
+    if lacking := list(state.waits(step, NOW)):
+        raise RecordError(f"step {step.number} waits until {' and '.join(lacking)}; do that first, or leave --step out")
+    opened = joint.fasteners if chosen.position is None or joint.joint.reopen_joint else [joint.fasteners[chosen.position - 1]]
+    if not all(was_done(joint, fastener) for fastener in opened):
+        raise RecordError(f"step {step.number} opens `{chosen.joint}` once it was done, and it is not; leave --step out")
 
 
 def run_decide(chosen: argparse.Namespace) -> int:
@@ -40,7 +55,7 @@ def run_decide(chosen: argparse.Namespace) -> int:
         if chosen.said == Said.LET_STAND:
             if not chosen.why:
                 raise RecordError("to let something stand takes a reason; add --why TEXT")
-            if by in (state.opened.fitter, state.fitter):
+            if by in state.workers:
                 raise RecordError("the lead lets it stand, who must be another person than the fitter")
         elif chosen.position is None:
             raise RecordError(f"`{chosen.said}` is said of one fastener; add --position N")
@@ -121,6 +136,8 @@ def run_measured(chosen: argparse.Namespace) -> int:
         if said is Said.DRAG and joint.joint.drag != "measured":
             raise RecordError(f"the plan asks for no measured drag of `{chosen.joint}`; it has no place in the record")
         value = _torque(chosen.value, chosen.unit, joint)
+        if said is Said.DRAG and Decimal(value) > joint.joint.final.band.target:
+            raise RecordError(f"{value} {chosen.unit}: a drag is less than the joint's own torque; nothing was recorded")
         if said is Said.DRAG and find_unit(chosen.unit)[0].symbol != joint.joint.unit:
             raise RecordError(f"--unit {chosen.unit}: the joint is in {joint.joint.unit}; write the drag in that unit")
         return _said(chosen, said, value=value, unit=chosen.unit)
@@ -172,7 +189,7 @@ def _second(state: JobState, chosen: argparse.Namespace, by: str) -> Signed:
     joint = joint_of(state, chosen.joint)
     if not joint.joint.critical:
         raise RecordError(f"joint `{chosen.joint}` is not critical in the plan; nobody has to sign it")
-    if by in (state.opened.fitter, state.fitter):
+    if by in workers_on(state, chosen.joint):
         raise RecordError(f"the second person signs `{chosen.joint}`, who must be another one than the fitter")
     return Signed(chosen.job, str(Role.SECOND_PERSON), second=chosen.joint)
 
@@ -186,7 +203,9 @@ def _hold_point(state: JobState, chosen: argparse.Namespace, by: str) -> Signed:
     if chosen.hold_point in state.hold_points:
         raise RecordError(f"hold point `{chosen.hold_point}` is signed already")
     role = step.sign or Role.FITTER
-    if role is not Role.FITTER and by in (state.opened.fitter, state.fitter):
+    if lacking := list(state.waits(step, NOW)):
+        raise RecordError(f"hold point `{chosen.hold_point}` waits until {' and '.join(lacking)}; do that first")
+    if role is not Role.FITTER and by in state.workers:
         raise RecordError(f"the {role} signs `{chosen.hold_point}`, who must be another person than the fitter")
     if step.measure_unit is None and chosen.value is not None:
         raise RecordError(f"nothing is measured at `{chosen.hold_point}`; leave --value out")

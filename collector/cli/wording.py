@@ -121,7 +121,7 @@ def fitting(joint: Joint) -> tuple[str, ...]:
         joint.thread and f"thread {joint.thread}",
         joint.grade and f"grade {joint.grade.removeprefix('grade ')}",
         joint.prep and f"preparation {joint.prep}",
-        joint.basis and f"torque for {joint.basis}{' threads' if joint.basis == 'dry' else ''}",
+        joint.basis and f"torque for {'dry threads' if joint.basis == 'dry' else f'threads {joint.basis}'}",
         joint.nut and f"nut {joint.nut}",
         joint.drag and f"drag {joint.drag}",
         joint.hardware and f"hardware {joint.hardware}",

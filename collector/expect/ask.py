@@ -9,10 +9,10 @@ from schemas.joint_doubts import doubts_of_later, lacks_angle
 from schemas.joint_state import JointState
 from schemas.route import Step
 from schemas.screen import Ask, AskWord, Target
+from schemas.step_waits import NOW
 from schemas.words import Proof, Role, StageWord, StepWord, Verdict
 
 _FINE = frozenset({Proof.PROVEN, Proof.DECLARED, Proof.NOT_FITTED})
-_NOW = 1 << 62
 _ASKING = frozenset({StepWord.HOLD_POINT, StepWord.OPEN, StepWord.TORQUE})
 
 
@@ -45,7 +45,8 @@ def _ends(so_far: JobState, state: JointState) -> Iterator[Ask]:
         # Nearly all of a plan's joints, at every picture.
         return
     if state.waits_for_stripes:
-        text = f"{joint.name}: {'stripes' if joint.mark else 'torqued'}: {state.to_see} of {state.to_see}?"
+        counted = "checked again" if state.is_checked_since else "stripes" if joint.mark else "torqued"
+        text = f"{joint.name}: {counted}: {state.to_see} of {state.to_see}?"
         yield Ask(AskWord.STRIPES, text, Role.FITTER, joint.id, None, state.to_see)
     # The second person looks at what the fitter says is whole.
     if state.waits_for_second:
@@ -72,7 +73,7 @@ def _ask_steps(so_far: JobState, target: Target | None) -> Iterator[Ask]:
         if step.word not in _ASKING:
             continue
         names = step.joints if target is None or step.number < end else step.joints[: step.joints.index(target.joint.id)]
-        if not any(so_far.waits(step, _NOW)):
+        if not any(so_far.waits(step, NOW)):
             yield from _asked_in(so_far, step, names)
 
 

@@ -11,7 +11,7 @@ from schemas.judged_band import band_to_reach, judged_band
 from schemas.passes import Pass
 from schemas.screen import Target
 from schemas.to_pull import is_to_pull
-from schemas.words import Kind, Said, Verdict
+from schemas.words import Kind, Said, StageWord, Verdict
 
 REASON = "matched by order only"
 
@@ -90,11 +90,22 @@ def _is_loosening(so_far: JobState, pull: Pull, target: Target | None, touched: 
     To the right it may be either on a left-hand thread, since most wrenches send no direction: it counts, in doubt.
     """
     torque_nm = pull.reading.torque_nm
-    if torque_nm is None or Decimal(torque_nm) >= 0:
+    if torque_nm is None or Decimal(torque_nm) == 0:
         return False
+    if Decimal(torque_nm) > 0:
+        return _is_to_the_right(so_far, pull, target, touched)
     if target is not None:
         return not target.joint.left_hand
     return touched is None or not so_far.joints[touched.joint or ""].joint.left_hand
+
+
+def _is_to_the_right(so_far: JobState, pull: Pull, target: Target | None, touched: MatchKept | None) -> bool:
+    """Whether a left-hand thread was turned to the right by a wrench that has sent the direction there before."""
+    joint = touched.joint if touched is not None and (target is None or target.joint.left_hand) else None
+    if joint is None or not so_far.joints[joint].joint.left_hand:
+        return False
+    own = (earlier.reading for earlier in so_far.joints[joint].pulls() if earlier.reading.wrench == pull.reading.wrench)
+    return any(reading.torque_nm is not None and Decimal(reading.torque_nm) < 0 for reading in own)
 
 
 def _from_hand(so_far: JobState) -> Iterator[Pass]:
@@ -167,7 +178,8 @@ def _one_fewer(so_far: JobState, decided: Decided) -> tuple[MatchKept, ...]:
 
 
 def _ends(state: JointState) -> set[int]:
-    return {stage.number for stage in (*state.joint.own_stages[-1:], state.joint.final)}
+    checks = (stage for stage in state.joint.stages if stage.word is StageWord.RECHECK)
+    return {stage.number for stage in (*state.joint.own_stages[-1:], state.joint.final, *checks)}
 
 
 def _stray(pull: Pull, reason: str) -> MatchKept:

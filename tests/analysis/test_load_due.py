@@ -110,6 +110,7 @@ def test_a_log_is_told_by_the_time_of_the_wrench_and_by_that_of_recording_where_
     logged("hub", "2026-01-05T10:00:00+01:00")
     row = next(row for row in loaded(path) if row.step == 3)
     assert (row.since, row.since_is_certain) == (datetime(2026, 1, 5, 9, tzinfo=UTC), True)
+    assert (row.since.tzinfo, row.due_at.tzinfo) == (UTC, UTC)
 
     logged("hub", "2026-01-06T10:00:00")
 
@@ -120,7 +121,10 @@ def test_a_log_is_told_by_the_time_of_the_wrench_and_by_that_of_recording_where_
 
 def test_what_was_declared_counts_as_tightened_while_the_declaration_stands(shop, path):
     shop.append(Decided(shop.job, "declared", "hub", tool="torque wrench of the lead"))
-    assert next(row for row in loaded(path) if row.step == 3).since is not None
+    row = next(row for row in loaded(path) if row.step == 3)
+    assert row.since is not None
+    # It was said after it was done, perhaps off a sheet of the day before.
+    assert not row.since_is_certain
 
     shop.append(Decided(shop.job, "opened", "hub"))
 
@@ -220,6 +224,24 @@ def test_a_short_job_that_was_cut_short_leaves_its_step_due(tightened, path, cap
     assert "job 2 was closed with 2 not pulled" in due(path, capsys).out
 
 
+def test_a_short_job_that_was_only_declared_says_so(tightened, path, capsys):
+    tightened.append(JobOpened("2", 3, "0" * 64, "", tightened.person, "Tannwald Trailers", follows="2026-0001", step=2))
+    tightened.append(Decided("2", "declared", "wheel", tool="hand"))
+    tightened.append(JobClosed("2"))
+
+    (line,) = (line for line in due(path, capsys, all=True).out.splitlines() if "in job 2" in line)
+    assert line.startswith("done ")
+    assert line.endswith("in job 2, 2 declared")
+
+
+def test_a_time_of_the_wrench_in_another_zone_is_told_in_utc(shop, path, capsys):
+    value = {"torque": "60", "unit": "N·m", "torque_nm": "60", "fit": 1}
+    reading = ReadingKept(shop.job, log=1, wrench="W-140", tool_time="2026-03-02T09:00:00+02:00", **value)
+    shop.match(shop.append(reading), "bolt", 1, 1)
+
+    assert "due 2026-03-02 07:30 UTC" in due(path, capsys).out or "OVERDUE 2026-03-02 07:30 UTC" in due(path, capsys).out
+
+
 def test_an_uncertain_time_and_an_erased_item_are_told(shop, path, capsys):
     reading = ReadingKept(shop.job, log=1, wrench="W-140", torque="150", unit="N·m", torque_nm="150", fit=1)
     shop.match(shop.append(reading), "hub", 1, 1)
@@ -241,7 +263,7 @@ def test_the_answer_as_json_has_the_same(tightened, path, capsys, monkeypatch):
     first, second, third = answer["due"]
     assert (first["joints"], first["due_at"], first["overdue"]) == (["bolt", "hub"], first["late_at"], True)
     assert (second["state"], second["overdue"]) == ("offered, not done", False)
-    assert second["follow_ups"] == [{"job": "2", "state": "offered, not done", "reason": "sold"}]
+    assert second["follow_ups"] == [{"job": "2", "state": "offered, not done", "complete": False, "reason": "sold"}]
     assert (third["due_at"], third["late_at"], third["overdue"], third["span"]) == (None, None, None, "40 km to 80 km")
     assert "simulated" not in first
 

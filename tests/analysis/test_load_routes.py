@@ -114,7 +114,7 @@ def test_a_step_that_is_no_retorque_is_an_error(shop, path, routes) -> None:
         routes()
 
 
-def test_a_reading_on_a_joint_that_is_gone_stays_with_its_id(shop, load) -> None:
+def test_a_reading_on_a_joint_that_is_gone_stays_with_the_name_that_it_had(shop, load) -> None:
     shop.pull("hub-nuts", 1, 1, "50.0")
     shop.say("stripes", "hub-nuts", count=4, of=4)
     shop.append(PlanChanged(shop.job, shop.keep_plan(LATER), "the hubs are done elsewhere"))
@@ -122,13 +122,13 @@ def test_a_reading_on_a_joint_that_is_gone_stays_with_its_id(shop, load) -> None
     record = load()
 
     (reading,) = record.readings
-    assert (reading.joint, reading.joint_name, reading.stage, reading.verdict) == ("hub-nuts", "hub-nuts", 1, "in band")
+    assert (reading.joint, reading.joint_name, reading.stage, reading.verdict) == ("hub-nuts", "Hub nuts, left", 1, "in band")
     assert [row.joint for row in record.joints] == ["guard"]
     assert [fastener.joint for fastener in record.fasteners] == ["guard"] * 4
-    assert (record.plan.revision, record.decisions[0].joint_name) == ("3", "hub-nuts")
+    assert (record.plan.revision, record.decisions[0].joint_name) == ("3", "Hub nuts, left")
     (change,) = record.plan_changes
-    assert (change.revision, change.reason, change.by, change.gone) == (
-        "3", "the hubs are done elsewhere", "Mira Tannwald", ("hub-nuts",),
+    assert (change.revision, change.reason, change.by, change.gone, change.gone_names) == (
+        "3", "the hubs are done elsewhere", "Mira Tannwald", ("hub-nuts",), ("Hub nuts, left",),
     )  # fmt: skip
 
 

@@ -84,7 +84,7 @@ BOTH = (
     "A retorque is due from 40 km to 80 km: Wheel nuts, left; Wheel nuts, right",
     "■ held",
     "▶ moved",
-    "■ held : checked again without slackening, and it did not move",
+    "■ held : checked again without slackening: it took the torque, and nobody said that it moved",
     "▲ over",
     "104°",
     "80 to 100°",
@@ -172,8 +172,22 @@ def test_a_change_of_the_plan_says_what_it_took_out(shop, html, pdf) -> None:
     shop.append(PlanChanged(shop.job, shop.keep_plan(later), "the hubs are done elsewhere"))
 
     for text in (html(), pdf()):
-        assert "from here on revision 3 without: hub-nuts the hubs are done elsewhere Mira Tannwald" in text
-        assert "hub-nuts, position 1, stage 1" in text
+        assert "from here on revision 3 without: Hub nuts, left (hub-nuts) the hubs are done elsewhere Mira Tannwald" in text
+        assert "Hub nuts, left, position 1, stage 1" in text
+        assert "revision 3, changed during the job: see Changes of the plan" in text
+    assert "put right, pulls on what a later revision took out and the like; they stand for no fastener" in pdf()
+
+
+@needs_pdftotext
+def test_who_took_the_work_over_and_what_was_added_stands_on_page_one(whole, html, pdf) -> None:
+    for text in (html(), pdf()):
+        assert "Mira Tannwald, then Jonna Brandt" in text
+        assert "all 28 fasteners in the plan and in the joints added to it" in text
+
+
+@needs_pdftotext
+def test_the_words_of_the_verdicts_end_before_the_ring_of_no_reading(shop, pdf) -> None:
+    assert "error reaches over it; ○ no reading: nothing counts for this stage." in pdf()
 
 
 def test_a_signature_of_an_earlier_revision_stays(shop, html) -> None:

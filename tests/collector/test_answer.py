@@ -494,7 +494,8 @@ def test_a_move_in_a_check_is_what_the_check_shows(checked, say, floor, whole):
 
     assert notice == "moved: Towing eye, position 1"
     assert (said.said, match.verdict, match.kind, match.revises is not None) == ("moved", "moved", "tightening", True)
-    assert whole.job.joints["eye"].proof(1) == (Proof.DOUBTFUL, ("moved when it was checked again",))
+    assert whole.job.joints["eye"].proof(1)[0] is Proof.DOUBTFUL
+    assert whole.job.joints["eye"].proof(1)[1][0] == "moved when it was checked again"
 
 
 def test_a_move_is_not_said_twice_of_one_pull(checked, say, floor):

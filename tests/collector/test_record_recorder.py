@@ -33,7 +33,7 @@ def test_the_first_entry_of_a_run_names_the_programs_that_wrote_it(floor, record
 
     assert (seq, entry.kind, entry.by) == (1, "session", "program")
     assert entry.body["program"] == "witnessmark 0"
-    assert (entry.body["ledger_format"], entry.body["plan_format"]) == (1, 1)
+    assert (entry.body["ledger_format"], entry.body["plan_format"]) == (1, 2)
     assert entry.body["sqlite"] == sqlite3.sqlite_version
 
 

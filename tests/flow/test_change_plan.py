@@ -1,10 +1,11 @@
 """A new revision during an open job is taken over only by a named decision; what it changes on done joints is in doubt."""
 
 from argparse import Namespace
+from contextlib import closing
 
 import pytest
 
-from analysis.load import open_audit
+from analysis.load import load_job, open_audit
 from analysis.verify import verify_file
 from collector.cli.collect import choose_job
 from collector.cli.job_plan import run_change_plan
@@ -161,3 +162,11 @@ def test_a_joint_that_was_added_to_the_job_stays_in_it(shop):
 
     with shop.recorder() as recorder:
         assert list(recorder.load_job("1").joints) == ["clamp", "eye", "guard", "stay"]
+
+
+def test_what_stands_open_on_the_new_revision_is_kept_with_the_job_too(shop):
+    change(shop, TWO.replace("fasteners: 1, torque: 20}", "fasteners: 1, torque: 20, wheel: yes}"))
+
+    with closing(open_audit(shop.path)) as db:
+        record = load_job(db, "1")
+    assert [line.partition(":")[0] for line in record.findings] == ["wheel-without-retorque"]

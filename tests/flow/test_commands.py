@@ -271,7 +271,7 @@ def test_settings_that_are_wrong_are_named(run, plan, tmp_path, text):
 
 
 def test_version_names_program_ledger_and_plan_format(run):
-    assert "ledger format 1, plan format 1" in run("--version")[1]
+    assert "ledger format 1, plan format 2" in run("--version")[1]
 
 
 @pytest.mark.parametrize("arguments", [(), ("job",), ("plan",), ("wrench",)])

@@ -83,6 +83,7 @@ def said(run, *arguments, by="Leo Lang"):
 
 
 def test_declared_fasteners_say_tool_value_and_that_they_were_written_by_hand(run, plan):
+    said(run, "sign", "1", "--hold-point", "gap", "--value", "1")
     assert said(run, "declare", "1", "--joint", "clamps", "--tool", "screwdriver")[0] == 0
     assert said(run, "declare", "1", "--joint", "bolts", "--values", "40.5,-", "--unit", "N·m", "--tool", "W-9",
                 "--on-paper", "2026-11-20 14:05")[0] == 0  # fmt: skip
@@ -228,3 +229,83 @@ def json_db(run):
     import os
 
     return os.environ["WITNESSMARK_DB"]
+
+
+def test_who_pulled_or_had_the_work_in_hand_is_no_second_person_whoever_has_it_now(run, plan, tmp_path):
+    log = tmp_path / "log.csv"
+    log.write_text("time,wrench,torque,unit\n2026-03-02T08:00:00+01:00,W-1,40.2,N·m\n", encoding="utf-8")
+    run("collect", plan, "--from", f"log:{log}", "--fitter", "Pia Holt")
+    for leaver, taker in (("Oda Kern", "Bo Rask"), ("Bo Rask", "Cy Dahl")):
+        assert said(run, "hand-over", "1", "--to", taker, "--yes", by=leaver)[0] == 0
+        assert said(run, "take-over", "1", "--yes", by=taker)[0] == 0
+
+    stand = ("decide", "1", "--joint", "bolts", "--as", "let stand", "--why", "seen")
+    for name in ("Oda Kern", "pia  HOLT", "Bo Rask", "Cy Dahl"):
+        code, _, err = said(run, "sign", "1", "--hold-point", "gap", "--value", "1", by=name)
+        assert (code, "must be another person than the fitter" in err) == (2, True)
+        assert "must be another person than the fitter" in said(run, *stand, by=name)[2]
+    assert said(run, "sign", "1", "--hold-point", "gap", "--value", "1")[0] == 0
+
+
+def test_who_pulled_on_a_critical_joint_is_not_its_second_person(run, plan, tmp_path):
+    log = tmp_path / "log.csv"
+    rows = "".join(f"2026-03-02T08:{n:02}:00+01:00,W-1,{torque},N·m\n" for n, torque in enumerate(TORQUES))
+    log.write_text("time,wrench,torque,unit\n" + rows, encoding="utf-8")
+    run("collect", plan, "--from", f"log:{log}", "--fitter", "Pia Holt")
+
+    assert "must be another one than the fitter" in said(run, "sign", "1", "--joint", "plate", by="Pia Holt")[2]
+    assert said(run, "sign", "1", "--joint", "plate")[0] == 0
+
+
+def test_a_drag_beyond_the_torque_of_the_joint_is_refused(run, plan):
+    code, _, err = said(run, "drag", "1", "--joint", "nuts", "--value", "20.1", "--unit", "N·m")
+
+    assert (code, "a drag is less than the joint's own torque" in err) == (2, True)
+    assert said(run, "drag", "1", "--joint", "nuts", "--value", "20", "--unit", "N·m")[0] == 0
+
+
+def test_no_joint_is_added_under_the_name_of_a_hold_point(run, plan):
+    added = ("--id", "gap", "--name", "Gap bolts", "--fasteners", "1", "--torque", "25", "--unit", "N·m", "--tolerance", "10 %")
+
+    assert "`gap` is a hold point of this job" in said(run, "add-joint", "1", *added, "--source", "Sheet 12")[2]
+
+
+ORDER = """\
+plan: order
+title: Order
+revision: "1"
+source: Shop sheet 9
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: bolts, name: Bolts, fasteners: 2, torque: 40}
+  - {id: nuts, name: Nuts, fasteners: 1, torque: 60}
+steps:
+  - torque: bolts
+  - hold point: gap
+    ask: Gap?
+    sign: lead
+    after: [bolts]
+  - open: bolts
+    after: [gap]
+  - torque: bolts
+  - torque: nuts
+    after: [gap]
+"""
+
+
+def test_a_hold_point_and_an_opening_wait_for_what_the_plan_has_before_them(run, plan, tmp_path):
+    plan.write_text(ORDER, encoding="utf-8")
+    run("job", "open", plan, "--item", "AB 12", "--fitter", "Oda Kern")
+    opened = ("opened", "2", "--joint", "bolts", "--step", "3")
+
+    assert "waits until `bolts` was done; do that first" in said(run, "sign", "2", "--hold-point", "gap")[2]
+    assert "step 3 waits until `gap` was signed; do that first" in said(run, *opened)[2]
+    log = tmp_path / "log.csv"
+    rows = "".join(f"2026-03-02T08:{n:02}:00+01:00,W-1,40,N·m\n" for n in range(2))
+    log.write_text("time,wrench,torque,unit\n" + rows, encoding="utf-8")
+    run("collect", plan, "--from", f"log:{log}", "--job", "2")
+    assert said(run, "sign", "2", "--hold-point", "gap")[0] == 0
+    said(run, "opened", "2", "--joint", "bolts", "--position", "1")
+    assert "step 3 opens `bolts` once it was done, and it is not" in said(run, *opened, "--position", "1")[2]
+    assert said(run, *opened, "--position", "2")[0] == 0

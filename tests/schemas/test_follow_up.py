@@ -51,16 +51,33 @@ def test_a_short_job_is_done_once_it_is_complete_or_closed_with_nothing_left(sho
 
 
 @pytest.mark.parametrize(
+    ("short", "remarks"),
+    [
+        pytest.param(DONE, "", id="all-proven"),
+        pytest.param(MOVED, ", its record not complete", id="not-complete"),
+        pytest.param(
+            FollowUp("8", closed=True, complete=True, untouched=0, declared=4, not_fitted=1),
+            ", 4 declared, 1 not fitted",
+            id="answered-for",
+        ),
+        pytest.param(FollowUp("9", closed=False, complete=False, untouched=1, declared=3), "", id="not-done-yet"),
+    ],
+)
+def test_what_is_done_says_what_no_wrench_has_proven(short, remarks):
+    assert short.remarks == remarks
+
+
+@pytest.mark.parametrize(
     ("shorts", "state"),
     [
         pytest.param((), Followed.DUE, id="none"),
         pytest.param((REFUSED, OPEN), Followed.OPEN, id="taken-up-after-all"),
-        pytest.param((DONE, OPEN), Followed.DONE, id="again-after-it-was-done"),
+        pytest.param((DONE, OPEN), Followed.OPEN, id="again-after-it-was-done"),
         pytest.param((CUT_SHORT, REFUSED), Followed.NOT_DONE, id="the-last-word"),
         pytest.param((REFUSED, CUT_SHORT), Followed.UNFINISHED, id="the-last-word-is-unfinished"),
     ],
 )
-def test_of_several_the_one_that_was_done_settles_it(shorts, state):
+def test_of_several_the_last_one_decides(shorts, state):
     assert followed(shorts) is state
 
 

@@ -148,8 +148,7 @@ def test_a_check_of_much_later_is_not_held_against_the_time_of_the_compound(make
     tighten(job)
     tighten(job, "cap", "20")
     job.minute = 50
-    job.take("100")
-    job.take("100")
+    tighten(job)
 
     assert job.proofs("nuts") == PROVEN
 
@@ -248,8 +247,7 @@ def test_a_second_look_stands_when_the_joint_is_only_checked_again(make):
     tighten(job)
     second(job)
     tighten(job, "cap", "20")
-    job.take("100")
-    job.take("100")
+    tighten(job)
 
     assert job.proofs("nuts") == PROVEN
 
@@ -482,6 +480,8 @@ def test_a_planned_check_is_part_of_the_proof(make):
 
     job.take("100")
     job.take("101")
+    assert job.proofs("nuts") == [("doubtful", f"{BY_ORDER} since it was checked again")] * 2
+    stripes(job)
 
     assert job.proofs("nuts") == PROVEN
     assert [pull.verdict for pull in list(job.state.pulls.values())[-2:]] == ["held", "held"]
@@ -495,6 +495,7 @@ def test_a_check_under_or_over_fails_the_fastener(make):
 
     job.take("100")
     job.take("140")
+    stripes(job)
 
     assert [proof for proof, _ in job.proofs("nuts")] == ["proven", "failed"]
 
@@ -504,6 +505,7 @@ def test_what_moved_when_it_was_checked_is_doubtful_until_the_lead_lets_it_stand
     checked(job)
     for position in (1, 2):
         job.pull("nuts", 2, position, "100", "moved" if position == 1 else "held")
+    stripes(job)
     doubt = "moved when it was checked again"
     assert job.proofs("nuts") == [("doubtful", doubt), ("proven", "")]
 
@@ -512,11 +514,29 @@ def test_what_moved_when_it_was_checked_is_doubtful_until_the_lead_lets_it_stand
     assert job.proofs("nuts") == [("proven", f"{doubt}: the lead lets it stand (a hair)"), ("proven", "")]
 
 
-def test_the_stripes_of_a_joint_are_not_asked_for_anew_by_a_later_check(make):
+def test_what_a_later_check_went_over_is_counted_once_it_has_gone_over_all(make):
     job = make(steps=RECHECK)
-    checked(job, "100", "100")
+    checked(job, "100")
+    assert not job.joint("nuts").waits_for_stripes
+    job.take("80")
+    assert not job.joint("nuts").waits_for_stripes, "it is pulled on"
+    job.take("100")
+    assert job.joint("nuts").waits_for_stripes
+    assert [proof for proof, _ in job.proofs("nuts")] == ["doubtful"] * 2, "the second pull may have been on the first again"
+
+    stripes(job)
 
     assert not job.joint("nuts").waits_for_stripes
+    assert job.proofs("nuts") == PROVEN
+
+
+def test_a_check_that_is_sure_of_its_fasteners_needs_no_count(make):
+    job = make(steps=RECHECK)
+    checked(job)
+    for position in (1, 2):
+        job.pull("nuts", 2, position, "100", "held", p="0.99")
+
+    assert job.proofs("nuts") == PROVEN
 
 
 def test_a_check_before_an_opening_is_not_asked_for_after_it(make):
@@ -584,6 +604,7 @@ def test_a_joint_that_was_left_loose_and_opened_since_is_missed(make):
     job = make(steps="loose: nuts; torque: nuts; torque: cap; open: nuts; torque: nuts")
     assert job.proofs("nuts")[0][0] == "left loose"
 
+    tighten(job)
     job.say("opened", "nuts", step=4)
 
     assert job.proofs("nuts")[0] == ("missed", "no tightening of the final stage")

@@ -225,6 +225,9 @@ def test_planned_openings_and_rechecks_are_told_until_they_are_done(new_job):
     assert open_on(job) == ("to be checked again: Hub nuts (step 4): position 2",)
 
     job.pull("hub", 2, 2, verdict="held", p="0.995")
+    assert open_on(job) == ("waits for its checked fasteners to be counted: Hub nuts",)
+
+    job.stripes("hub")
     assert open_on(job) == ()
 
 

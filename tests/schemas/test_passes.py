@@ -116,6 +116,7 @@ def test_a_joint_torqued_in_two_steps_is_gone_through_twice(new_job):
     assert [job.take("100").match.stage for _ in range(2)] == [4, 4]
     job.say("opened", "bolts", step=7)
     job.say("declared", "bolts")
+    job.stripes("nuts")
 
     assert [proof for proof, _ in job.proofs("nuts")] == ["proven", "proven"]
     assert job.complete

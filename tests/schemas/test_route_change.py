@@ -247,6 +247,7 @@ def test_steps_that_only_move_leave_the_proof_of_a_joint(new_job):
     job.stripes("nuts")
     for torque in ("100", "100"):
         job.take(torque)
+    job.stripes("nuts")
     assert job.proofs("nuts") == [("proven", "")] * 2
 
     change(job, ("  - torque: nuts\n", "  - caution: Mind the spring\n  - torque: nuts\n  - recheck: nuts\n"))
