@@ -4,6 +4,7 @@ from bisect import bisect_left, insort
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from schemas.bodies import (
     Body,
@@ -29,7 +30,7 @@ from schemas.passes import Pass, Walk, present_pass, walk_of
 from schemas.route import Joint, Route, Stage, Step
 from schemas.route_body import joint_from_body
 from schemas.route_change import changed_states, with_joint
-from schemas.step_waits import Signature, is_passed, missing_before, signature_of, signed_now
+from schemas.step_waits import Signature, When, is_passed, missing_before, signature_of, signed_now
 from schemas.words import Kind, Link, Said
 
 
@@ -87,9 +88,9 @@ class JobState:
         """The pass that works a stage of a joint now; `stage` None: of a joint without stages. None where the plan has none."""
         return present_pass(self.walk.of_joint.get(joint, ()), self.joints[joint].opened_steps, stage)
 
-    def waits(self, step: Step, seq: int) -> Iterator[str]:
+    def waits(self, step: Step, seq: int, pulled_at: datetime | None = None) -> Iterator[str]:
         """What a step waits for and was not there before the entry of that number, in words."""
-        return missing_before(step, self.joints, self.hold_points, seq)
+        return missing_before(step, self.joints, self.hold_points, When(seq, pulled_at))
 
     @property
     def missing(self) -> list[Gap]:

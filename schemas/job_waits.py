@@ -25,7 +25,7 @@ def unmet_before(job: "JobState", joint: str, event: Pull | Saying) -> tuple[str
     """What a pull or a declaration on a joint should have waited for, in words; empty where it waited, and of anything else."""
     if joint not in job.walk.waiters:
         return ()
-    state, stage = job.joints[joint], None
+    state, stage, pulled_at = job.joints[joint], None, None
     if isinstance(event, Saying):
         if event.decided.said != Said.DECLARED or event.decided.step is not None:
             return ()
@@ -36,8 +36,9 @@ def unmet_before(job: "JobState", joint: str, event: Pull | Saying) -> tuple[str
         if match is None or match.stage is None or match.kind != Kind.TIGHTENING:
             return ()
         seq, done, stage = event.seq, "torqued", state.joint.stages[match.stage - 1]
+        pulled_at = None if event.reading.log is None else event.pulled_at
     now = job.pass_of(joint, stage)
-    return () if now is None else tuple(f"{done} before {what}" for what in job.waits(now.step, seq))
+    return () if now is None else tuple(f"{done} before {what}" for what in job.waits(now.step, seq, pulled_at))
 
 
 def as_planned(job: "JobState", at: At, decided: Decided) -> Decided:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 
 from schemas.bodies import Signed
@@ -45,17 +46,31 @@ def signed_now(route: Route, signatures: Iterable[tuple[str, Signature]]) -> dic
     return found
 
 
-def missing_before(step: Step, joints: Mapping[str, JointState], hold_points: Mapping[str, Signature], seq: int) -> Iterator[str]:
-    """What a step waits for and was not there before the entry of that number, in words.
+@dataclass(frozen=True, slots=True)
+class When:
+    """When something was done: the number of its entry, and of a pull from a log the tool's own time, where that is certain."""
+
+    seq: int
+    pulled_at: datetime | None = None
+
+    def is_before(self, at: At) -> bool:
+        """Whether it was done before that entry was made; a log that is read in late has pulls that are older than itself."""
+        return at.seq > self.seq or (self.pulled_at is not None and self.pulled_at < datetime.fromisoformat(at.at))
+
+
+def missing_before(
+    step: Step, joints: Mapping[str, JointState], hold_points: Mapping[str, Signature], when: When
+) -> Iterator[str]:
+    """What a step waits for and was not there before something was done, in words.
 
     A joint has to be done as the steps before this one leave it: opened again where they open it, and done after that.
     """
     for name in step.after:
         signature, waited = hold_points.get(name), joints.get(name)
         if waited is not None:
-            if not waited.was_done(seq, [number for number in waited.to_open if number < step.number]):
+            if not waited.was_done(when.seq, [number for number in waited.to_open if number < step.number]):
                 yield f"`{name}` was done"
-        elif signature is None or signature.at.seq > seq:
+        elif signature is None or when.is_before(signature.at):
             yield f"`{name}` was signed"
 
 

@@ -52,12 +52,11 @@ def run_decide(chosen: argparse.Namespace) -> int:
 
     def make(state: JobState, by: str) -> Decided:
         _place(state, chosen)
-        if chosen.said == Said.LET_STAND:
-            if not chosen.why:
-                raise RecordError("to let something stand takes a reason; add --why TEXT")
-            if by in state.workers:
-                raise RecordError("the lead lets it stand, who must be another person than the fitter")
-        elif chosen.position is None:
+        if by in state.workers:
+            raise RecordError("the lead decides, who must be another person than the fitter")
+        if chosen.said == Said.LET_STAND and not chosen.why:
+            raise RecordError("to let something stand takes a reason; add --why TEXT")
+        if chosen.said != Said.LET_STAND and chosen.position is None:
             raise RecordError(f"`{chosen.said}` is said of one fastener; add --position N")
         return _said(chosen, Said(chosen.said), reason=chosen.why)
 

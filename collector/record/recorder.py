@@ -187,13 +187,13 @@ class Recorder:
     def person(self, name: str) -> str:
         """The id of a person of that name, a new one where the name is new."""
         name = " ".join(unicodedata.normalize("NFC", name).split())
-        if not name:
+        if not _as_read(name):
             raise RecordError("a name is empty; say who it is")
         known = self.query(
             "SELECT value, person.person FROM person JOIN private ON private.seq = person.seq AND field = 'name'"
         )
         for value, person in known:
-            if str(value).casefold() == name.casefold():
+            if _as_read(str(value)) == _as_read(name):
                 return str(person)
         new = f"person-{self._count('person') + 1}"
         with self.transaction():
@@ -236,3 +236,8 @@ class Recorder:
                     self.fold.take_entry(seq, entry)
             self.fold.take_rows()
         return self.fold.jobs[job]
+
+
+def _as_read(name: str) -> str:
+    """A name as a reader sees it: what differs by case or by signs that cannot be seen is one person."""
+    return "".join(sign for sign in name.casefold() if unicodedata.category(sign) != "Cf")

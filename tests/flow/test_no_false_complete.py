@@ -130,6 +130,7 @@ def test_a_number_of_any_length_loses_no_frame(floor, bench):
 
 def test_the_same_person_in_another_spelling_is_the_same_person(bench):
     assert bench.recorder.person("jo  FITTER ") == bench.recorder.person("Jo Fitter")
+    assert bench.recorder.person("Jo\u200b Fitter") == bench.recorder.person("Jo Fitter"), "a sign that nobody sees"
     with pytest.raises(RecordError, match="a name is empty"):
         bench.recorder.person("  ")
 
