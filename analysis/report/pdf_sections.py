@@ -134,7 +134,7 @@ def _others(record: JobRecord) -> Section | None:
     gone = ", pulls on what a later revision took out" if any(change.gone for change in record.plan_changes) else ""
     lines = (f"Second clicks, pulls that were put right{gone} and the like; they stand for no fastener in the table above:",)
     heads = ("No.", "Torque", "Matched to", "As", "Why", "Time")
-    return Section("Other readings", heads, (0.6, 1.3, 2.2, 1.2, 1.8, 1.1), rows, lines, day=day)
+    return Section("Other readings", heads, (0.5, 1.9, 1.9, 1.2, 1.6, 1.1), rows, lines, day=day)
 
 
 def _shown(reading: ReadingRow) -> list[str]:
