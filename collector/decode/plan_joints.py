@@ -18,6 +18,7 @@ from schemas.table import Cell, Merged, Naming, Table, TableRow, fault_at, lette
 
 _ID: TypeAdapter[str] = TypeAdapter(Id)
 _HEAD = {column.name for column in HEAD_COLUMNS} - {column.name for column in BY_NAME.values()}
+_COUNTED_COLUMN = next(column for column in HEAD_COLUMNS if column.name == "counted")
 _COUNTED, _TORQUED = {"fasteners", "no."}, {"torque", "low"}
 _FIRST_ROWS = 20
 """So many rows may stand above the header."""
@@ -104,20 +105,23 @@ class _Body:
         self._told: dict[tuple[int, str], list[Cell]] = {}
         self._headless: dict[int, Cell] = {}
         self._head: dict[str, Said] = {}
+        self._by_rows = False
 
     def look_for_columns(self) -> None:
         """Miss what no joint can be without, unless the header was not understood as it is."""
         names = {use.name for use in self._header.uses}
         if self._read.faults:
             return
-        for wanted, hint in (
-            ("fasteners", "such as `qty`; how many there are is never guessed"),
-            ("torque", "or `low` and `high`"),
-        ):
-            if wanted not in names and not (wanted == "torque" and {"low", "high"} <= names):
-                self._miss(f"there is no column for `{wanted}`; add one, {hint}")
+        if "torque" not in names and not {"low", "high"} <= names:
+            self._miss("there is no column for `torque`; add one, or `low` and `high`")
         if not {"id", "name"} & names:
             self._miss("there is no column for `id` or `name`; add one that tells the joints apart")
+        if "fasteners" not in names and self._header.uses:
+            # Lists with a row for each fastener are usual; that this is one is asked of whoever reads the check.
+            self._by_rows = True
+            line = self._header.uses[0].header.line
+            self._head["counted"] = Said(_COUNTED_COLUMN, "by rows", self._naming.row(line))
+            self._note("no column says how many fasteners a joint has: each row is taken as one; add a column such as `qty`")
 
     def _miss(self, what: str) -> None:
         line = self._header.uses[0].header.line if self._header.uses else 1
@@ -177,6 +181,8 @@ class _Body:
             self._note("low and high stand beside the torque: it is the target, and its tolerance is what lies between")
         said = [one for one in found.said if one.column.name not in _HEAD]
         self._say_of_plan([one for one in found.said if one.column.name in _HEAD])
+        if self._by_rows:
+            said.append(Said(BY_NAME["fasteners"], "1", self._naming.row(row.line)))
         entry = Entry(self._naming.row(row.line), tuple(self._named(said, heading)))
         self._read.joints.append(entry)
         if found.remark is not None:

@@ -75,6 +75,11 @@ _LATER: Mapping[str, Kind] = {
         "no source; the compound's own sheet gives the time).",
         "put the compound on only when the joint is torqued, or torque it before the other work",
     ),
+    "count-not-stated": Kind(
+        "warning",
+        "A fastener that the plan does not count is missed by nobody's record (common practice, no source).",
+        "add a column such as `qty` with the number of fasteners, or accept this where every row is one fastener",
+    ),
     "wheel-without-retorque": Kind(
         "warning",
         "A wheel settles on its hub in the first distance and its nuts lose preload; published advice is a check after about "

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from schemas.findings.accept import with_acceptances
 from schemas.findings.condition import condition_findings
+from schemas.findings.counts import count_findings
 from schemas.findings.cross_check import unit_findings
 from schemas.findings.earlier import earlier_findings
 from schemas.findings.finding import NotChecked, PlanFinding, named
@@ -20,6 +21,7 @@ from schemas.wrench import Wrench
 
 _FAMILIES: tuple[Callable[[Subject], Iterator[PlanFinding | NotChecked]], ...] = (
     torque_findings, condition_findings, likeness_findings, wrench_findings, wheel_findings, earlier_findings, unit_findings,
+    count_findings,
 )  # fmt: skip
 
 PLAUSIBILITY = "this is plausibility, not joint design: the maker's value rules"

@@ -311,6 +311,11 @@ class PlanModel(_Strict):
         description="The shop's rule for the drag of prevailing nuts: add it always, or from a third of the stated torque on.",
         examples=["add"],
     )
+    counted: Literal["by rows"] | None = Field(
+        None,
+        description="by rows where a table had no column of counts and each of its rows was taken as one fastener.",
+        examples=["by rows"],
+    )
     accepted: list[AcceptedModel] | None = Field(None, description="Findings of `plan check` that stand, each with its reason.")
     joints: list[JointModel] = Field(description="The joints.", min_length=1)
     steps: list[StepModel] | None = Field(

@@ -300,11 +300,6 @@ def test_a_fault_in_an_adapter_is_shown_at_its_cell():
             "cell D1: `target` and `Torque` are both `torque` (columns 3 and 4)",
             id="both",
         ),
-        pytest.param(
-            "id,torque\nh,2\n",
-            "line 1: there is no column for `fasteners`; add one, such as `qty`; how many there are",
-            id="count",
-        ),
         pytest.param("id,qty,low\nh,2,4\n", "line 1: there is no column for `torque`; add one, or `low` and `high`", id="torque"),
         pytest.param(
             "thread,qty,torque\nM8,2,4\n", "line 1: there is no column for `id` or `name`; add one that tells the", id="id"

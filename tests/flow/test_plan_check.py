@@ -233,3 +233,23 @@ def test_what_stands_open_on_the_plan_is_kept_with_the_job_and_in_its_report(tmp
     main(["job", "open", str(plan), "--item", "CD 34"])
     main(["job", "show", "2"])
     assert "stood open" not in capsys.readouterr().out
+
+
+def test_a_table_that_counts_no_fasteners_has_one_a_row_and_that_is_asked(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "list.csv").write_text("joint,target,low,high,unit\nA1,25,24,26,Nm\nA2,30,28,32,Nm\n", encoding="utf-8")
+
+    assert main(["plan", "check", "list.csv", "--db", "none.db", "--json"]) == 1
+    out, err = capsys.readouterr()
+    (found,) = json.loads(out)["findings"]
+    assert (found["id"], found["level"], found["joint"], found["place"]) == ("count-not-stated", "warning", None, "line 1")
+    assert "no column says how many fasteners a joint has: each row is taken as one" in err
+
+    assert main(["plan", "export", "list.csv", "--to", "list.yaml"]) == 0
+    assert main(["plan", "accept", "list.yaml", "--finding", "count-not-stated", "--reason", "One bolt a row"]) == 0
+    capsys.readouterr()
+    assert main(["plan", "check", "list.yaml", "--db", "none.db"]) == 0
+    assert "2 fasteners in 2 joints" in capsys.readouterr().out
+
+    (tmp_path / "list.csv").write_text("joint,qty,low,high,unit\nA1,4,24,26,Nm\n", encoding="utf-8")
+    assert main(["plan", "check", "list.csv", "--db", "none.db"]) == 0
