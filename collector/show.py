@@ -1,9 +1,9 @@
 """Makes the picture that the fitter is shown from what was recorded; pure."""
 
 from collections.abc import Iterator, Mapping
-from datetime import UTC, timedelta
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 
+from schemas.curing import cured_at
 from schemas.fastener_state import Pull
 from schemas.job_rows import is_complete
 from schemas.job_state import JobState
@@ -71,15 +71,14 @@ def _reminders(state: JobState, target: Target | None) -> tuple[str, ...]:
 
 
 def _loading(state: JobState) -> Iterator[str]:
-    """From when on joints may be loaded that are done and have to cure, rounded up to a whole minute."""
+    """From when on joints may be loaded that are done and have to cure."""
     for joint in state.joints.values():
         if joint.joint.cure_s is None or not joint.all_done:
             continue
-        times = [pull.pulled_at for fastener in joint.fasteners for pull in fastener.stages if pull is not None]
-        certain = [at.astimezone(UTC) for at in times if at is not None]
-        if certain and len(certain) == len(times):
-            until = max(certain) + timedelta(seconds=joint.joint.cure_s, minutes=1, microseconds=-1)
-            yield f"{joint.joint.name}: do not load before {until:%Y-%m-%d %H:%M} UTC"
+        pulls = (pull for fastener in joint.fasteners for pull in fastener.stages if pull is not None)
+        cured = cured_at((pull.pulled_at for pull in pulls), joint.joint.cure_s)
+        if cured is not None:
+            yield f"{joint.joint.name}: do not load before {cured:%Y-%m-%d %H:%M} UTC"
         else:
             yield f"{joint.joint.name}: do not load before it has cured; when it was pulled is not certain"
 

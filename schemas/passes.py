@@ -67,6 +67,9 @@ def walk_of(route: Route) -> Walk:
     for step in route.steps:
         for name in step.after if step.word in (StepWord.TORQUE, StepWord.RECHECK) else ():
             waiting.setdefault(name, {}).update(dict.fromkeys(step.joints))
-    of_joint = {joint.id: tuple(one for one in passes if one.joint.id == joint.id) for joint in route.joints}
+    of_joint: dict[str, list[Pass]] = {joint.id: [] for joint in route.joints}
+    for one in passes:
+        of_joint[one.joint.id].append(one)
     waiters = frozenset(name for joints in waiting.values() for name in joints)
-    return Walk(route, passes, of_joint, {name: tuple(joints) for name, joints in waiting.items()}, waiters)
+    by_joint = {joint: tuple(of_it) for joint, of_it in of_joint.items()}
+    return Walk(route, passes, by_joint, {name: tuple(joints) for name, joints in waiting.items()}, waiters)

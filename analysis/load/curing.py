@@ -1,16 +1,16 @@
 """From when on a joint may be loaded whose thread compound has to cure. Pure."""
 
 from collections.abc import Iterator, Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
 from analysis.load.record_pulls import FastenerRow, ReadingRow
 from analysis.load.record_said import LoadingRow
 from analysis.load.spans import lasted
+from schemas.curing import cured_at
 from schemas.route import Joint, Route
 from schemas.words import Kind, Proof
 
 _NOT_DONE = frozenset({Proof.MISSED, Proof.LEFT_LOOSE, Proof.FAILED})
-_MINUTE = timedelta(minutes=1)
 
 
 def loadings(route: Route, fasteners: Sequence[FastenerRow], readings: Sequence[ReadingRow]) -> Iterator[LoadingRow]:
@@ -32,14 +32,10 @@ def _loading(joint: Joint, cure_s: int, fasteners: Sequence[FastenerRow], readin
     times = [reading.pulled_at for reading in readings if reading.kind != Kind.STRAY]
     declared = [fastener.said for fastener in fasteners if fastener.proof is Proof.DECLARED]
     times += [datetime.fromisoformat(said.at) for said in declared if said is not None]
-    certain = [at.astimezone(UTC) for at in times if at is not None]
-    if not certain or len(certain) < len(times):
+    not_before = cured_at(times, cure_s)
+    if not_before is None:
         return LoadingRow(joint.id, joint.name, None, "", f"{rule}: when that was is not certain")
-    last = max(certain)
-    until = last + timedelta(seconds=cure_s)
-    whole = until.replace(second=0, microsecond=0)
-    not_before = whole if whole == until else whole + _MINUTE
-    day = f"{last:%Y-%m-%d}"
+    day = f"{max(at for at in times if at is not None).astimezone(UTC):%Y-%m-%d}"
     return LoadingRow(joint.id, joint.name, f"{not_before:%Y-%m-%dT%H:%M:%SZ}", day, loading_text(not_before, day))
 
 

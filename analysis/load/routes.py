@@ -52,11 +52,6 @@ class Routes:
         return max(0, bisect_right(self.since, seq, key=itemgetter(0)) - 1)
 
 
-def route_of_job(db: sqlite3.Connection, row: sqlite3.Row) -> Route:
-    """The route that a job goes by now; `row` is its row of table `job`, errors as `routes_of_job`."""
-    return routes_of_job(db, row).now
-
-
 def routes_of_job(db: sqlite3.Connection, row: sqlite3.Row) -> Routes:
     """Every route of a job, by the rules of `schemas.job_state`; `row` is its row of table `job`.
 

@@ -46,7 +46,7 @@ def run_check(chosen: argparse.Namespace) -> int:
 
     path = str(chosen.plan)
     try:
-        text = _text(path, getattr(chosen, "ignore", None) or ())
+        text = _text(path, chosen.ignore)
         try:
             loaded = load_whole(text.data, path)
         except PlanError as error:
