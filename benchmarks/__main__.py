@@ -12,6 +12,7 @@ PARTS = {
     "live": "live_commits",
     "import": "log_import",
     "matching": "matching",
+    "matchers": "matchers",
     "verify": "verify_ledger",
     "drift": "drift",
     "plan": "plan_mistakes",

@@ -4,7 +4,7 @@ import re
 from dataclasses import replace
 from decimal import Decimal
 
-from collector.bench import Bench
+from collector.bench import Bench, keep_match
 from collector.expect.ask import expect_answer
 from collector.expect.in_order import has_place
 from collector.flag import flag_match
@@ -55,6 +55,9 @@ def _answer(bench: Bench, press: Press, ask: Ask) -> str:
         return f"{ask.of} of {ask.of} {counted}"
     if not yes:
         return _answer_no(bench, ask)
+    if ask.word is AskWord.TAKEN_BACK:
+        _say(bench, Said.TAKEN_NOTE, joint=ask.joint, reading=ask.reading)
+        return "taken note"
     value = _value(press, ask)
     if value is None:
         return f"a number in {ask.value_in} is needed; nothing was recorded"
@@ -209,5 +212,4 @@ def _stay_over(bench: Bench, matches: tuple[MatchKept, ...]) -> bool:
 
 def _place_anew(bench: Bench, matches: tuple[MatchKept, ...]) -> None:
     for match in matches:
-        for flagged in flag_match(match, bench.job):
-            bench.recorder.append(flagged)
+        keep_match(bench, match)

@@ -4,10 +4,12 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from collector.decode.identity import decode_instant, decode_memory_identity, decode_row_identity
+from collector.expect.bounds import stays_over
 from collector.expect.matcher import Matcher
+from collector.flag import flag_match
 from collector.record.recorder import Recorder
 from collector.record.sequence import Sequences
-from schemas.bodies import FrameKept, NotRead, ReadingKept
+from schemas.bodies import FrameKept, MatchKept, NotRead, ReadingKept
 from schemas.errors import Fate, FrameError
 from schemas.frame import Frame, Reading
 from schemas.job_state import JobState
@@ -134,3 +136,14 @@ class Bench:
         if self.log is None:
             return None
         return decode_row_identity(frame.raw, self.seen[frame.raw], self.job.opened.job)
+
+
+def keep_match(bench: Bench, match: MatchKept) -> None:
+    """Record a match with its verdict, after what it puts right; one after the other, for each looks at those before.
+
+    A revision that would make an over-pull good by moving it is left out: only the lead's decision does that.
+    """
+    flagged = flag_match(match, bench.job)
+    if stays_over(bench.job.pulls[match.reading], flagged[-1]):
+        for one in flagged:
+            bench.recorder.append(one)

@@ -4,13 +4,12 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import islice
 
 from collector.answer import take_press
-from collector.bench import Bench
+from collector.bench import Bench, keep_match
 from collector.decode.line import decode_line
 from collector.expect.ask import expect_answer
-from collector.flag import flag_match
 from collector.show import show_pull, show_screen
 from schemas.bodies import LinkKept, MatchKept
-from schemas.errors import Fate, FrameError
+from schemas.errors import Fate, FrameError, RecordError
 from schemas.fastener_state import Pull
 from schemas.fold import many_entries
 from schemas.frame import Frame, LinkChange, Reading
@@ -39,6 +38,7 @@ def run(events: Iterable[Event], bench: Bench, show: Show) -> None:
                     link, notice = event.link, _take_link(bench, event)
                 case Press():
                     notice = take_press(bench, event)
+                    _count(bench)
                     last = _refreshed(bench, last)
         ended = link is Link.ENDED or (isinstance(event, Press) and event.word is PressWord.QUIT)
         _show(bench, show, last, link, notice, ended)
@@ -48,7 +48,10 @@ def run(events: Iterable[Event], bench: Bench, show: Show) -> None:
 
 @many_entries()
 def run_log(frames: Iterator[Frame], bench: Bench, progress: Callable[[int], None]) -> None:
-    """Take the rows of a log, a thousand a commit; a row that was stored before is left out. Asks nothing."""
+    """Take the rows of a log, a thousand a commit; a row that was stored before is left out. Asks nothing.
+
+    Where they belong is found afterwards, of the whole log at once (`closing`).
+    """
     rows = 0
     while batch := list(islice(frames, LOG_ROWS_A_COMMIT)):
         with bench.recorder.transaction():
@@ -68,8 +71,7 @@ def _take_frame(bench: Bench, frame: Frame) -> Pull | FrameError | None:
         bench.keep_not_read(frame, kept, decoded, identity)
         return decoded
     pull = bench.job.pulls[bench.keep_reading(frame, kept, decoded, identity)]
-    for flagged in _match(bench, pull):
-        bench.recorder.append(flagged)
+    _match(bench, pull)
     return pull
 
 
@@ -88,12 +90,22 @@ def _decode(bench: Bench, frame: Frame) -> Reading | FrameError:
         return FrameError(f"decoding failed ({error!r}); look at these bytes", Fate.UNREADABLE)
 
 
-def _match(bench: Bench, pull: Pull) -> tuple[MatchKept, ...]:
+def _match(bench: Bench, pull: Pull) -> None:
     try:
-        matches = bench.matcher.match_reading(bench.job, pull)
-        return tuple(flagged for match in matches for flagged in flag_match(match, bench.job))
+        for match in bench.matcher.match_reading(bench.job, pull):
+            keep_match(bench, match)
+        _count(bench)
+    except RecordError:
+        raise
     except Exception as error:  # noqa: BLE001  # a fault in the matcher must not cost the frame and its reading
-        return (MatchKept(pull.reading.job, pull.seq, Kind.STRAY, f"matching failed ({error!r}); look at this pull"),)
+        if pull.match is None:
+            what = f"matching failed ({error!r}); look at this pull"
+            bench.recorder.append(MatchKept(pull.reading.job, pull.seq, Kind.STRAY, what))
+
+
+def _count(bench: Bench) -> None:
+    for count in bench.matcher.count(bench.job):
+        bench.recorder.append(count)
 
 
 def _take_link(bench: Bench, change: LinkChange) -> str:

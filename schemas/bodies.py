@@ -2,7 +2,7 @@
 
 In the ledger a body is an object of strings, integers, lists and objects. Fields that are None are left out. Claims are
 1 or left out. Torque, angle and probability are digit strings. `simulated` is 1 on everything from a simulated source.
-The classes stand in `job_bodies` and `register_bodies`; everybody takes them from here.
+The classes stand in `job_bodies`, `pull_bodies` and `register_bodies`; everybody takes them from here.
 """
 
 from collections.abc import Callable, Mapping
@@ -14,24 +14,26 @@ from schemas.entry import Json
 from schemas.errors import RecordError
 from schemas.job_bodies import Decided as Decided
 from schemas.job_bodies import FindingsOpen as FindingsOpen
-from schemas.job_bodies import FrameKept as FrameKept
 from schemas.job_bodies import HandedOver as HandedOver
 from schemas.job_bodies import JobClosed as JobClosed
 from schemas.job_bodies import JobOpened as JobOpened
 from schemas.job_bodies import JointAdded as JointAdded
 from schemas.job_bodies import LinkKept as LinkKept
 from schemas.job_bodies import LogTaken as LogTaken
-from schemas.job_bodies import MatchKept as MatchKept
-from schemas.job_bodies import NotRead as NotRead
 from schemas.job_bodies import PlanChanged as PlanChanged
-from schemas.job_bodies import ReadingKept as ReadingKept
 from schemas.job_bodies import ReportIssued as ReportIssued
 from schemas.job_bodies import Signed as Signed
+from schemas.pull_bodies import CountKept as CountKept
+from schemas.pull_bodies import FrameKept as FrameKept
+from schemas.pull_bodies import MatchKept as MatchKept
+from schemas.pull_bodies import NotRead as NotRead
+from schemas.pull_bodies import ReadingKept as ReadingKept
 from schemas.register_bodies import Calibrated as Calibrated
 from schemas.register_bodies import CheckFile as CheckFile
 from schemas.register_bodies import CheckMade as CheckMade
 from schemas.register_bodies import CheckNotTaken as CheckNotTaken
 from schemas.register_bodies import CheckVoided as CheckVoided
+from schemas.register_bodies import HabitsLearned as HabitsLearned
 from schemas.register_bodies import PersonNamed as PersonNamed
 from schemas.register_bodies import PlanKept as PlanKept
 from schemas.register_bodies import SessionOpened as SessionOpened
@@ -53,7 +55,7 @@ BODIES: Mapping[str, type[Body]] = {
     for body in (
         SessionOpened, PersonNamed, PlanKept, WrenchAdded, WrenchMeasured, Calibrated, CheckFile, CheckMade, CheckNotTaken,
         CheckVoided, JobOpened, FindingsOpen, JobClosed, JointAdded, PlanChanged, HandedOver, LogTaken, FrameKept, ReadingKept,
-        NotRead, MatchKept, Decided, Signed, LinkKept, ReportIssued,
+        NotRead, MatchKept, Decided, Signed, LinkKept, ReportIssued, CountKept, HabitsLearned,
     )
 }  # fmt: skip
 
@@ -66,7 +68,7 @@ def _fields(body: type[Body]) -> tuple[tuple[str, ...], Callable[[Body], tuple[A
 
 _FIELDS = {kind: _fields(body) for kind, body in BODIES.items()}
 
-_LISTS = frozenset({"notes", "open", "findings"})
+_LISTS = frozenset({"notes", "open", "findings", "jobs"})
 
 BodyT = TypeVar("BodyT")
 

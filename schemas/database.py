@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 APPLICATION_ID = 0x574D4B31
 """ASCII `WMK1`; `file` shows it."""
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 """Of the derived tables; the ledger's own tables are those of version 1 for good."""
 DERIVED_STEP = f"derived-{SCHEMA_VERSION}"
 """The name under which a file notes that its derived tables were brought to this version."""
@@ -114,7 +114,7 @@ JOB = _table(
     "opened_at TEXT; closed_at TEXT?; simulated INTEGER; complete INTEGER; fasteners INTEGER; proven INTEGER;"
     "declared INTEGER; not_fitted INTEGER; doubtful INTEGER; left_loose INTEGER; missed INTEGER; failed INTEGER;"
     "readings INTEGER; strays INTEGER; unreadable INTEGER; set_aside INTEGER; unsigned INTEGER; missing_numbers INTEGER;"
-    "follows TEXT?; step INTEGER?; distance TEXT?; outcome TEXT?; outcome_reason TEXT?",
+    "follows TEXT?; step INTEGER?; distance TEXT?; outcome TEXT?; outcome_reason TEXT?; p_complete TEXT?; p_limit TEXT?",
 )
 JOINT = _table(
     "joint",

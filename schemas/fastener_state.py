@@ -52,6 +52,17 @@ class Pull:
         return at if at.tzinfo is not None else None
 
 
+Event = Pull | Saying | int
+"""What happens to a joint: a pull, what a person said, or the number of the entry that says that the link was lost."""
+
+
+def entry_of(event: Event) -> int:
+    """The number of the entry of an event."""
+    if isinstance(event, Pull):
+        return event.seq
+    return event.at.seq if isinstance(event, Saying) else event
+
+
 def is_continued_by(before: MatchKept, after: MatchKept) -> bool:
     """Whether a tightening below the band only became a short pull in the same place."""
     was_under = before.kind == Kind.TIGHTENING and before.verdict == after.verdict == Verdict.UNDER

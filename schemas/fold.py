@@ -16,6 +16,7 @@ from schemas.bodies import (
     CheckMade,
     CheckVoided,
     FrameKept,
+    HabitsLearned,
     JobOpened,
     MatchKept,
     PersonNamed,
@@ -46,12 +47,16 @@ NOT_RECORDED = (LookupError, ValueError, TypeError, AttributeError, ArithmeticEr
 
 
 class Fold:
-    """State after the entries given so far; `take_rows` hands out what has changed since it was last called."""
+    """State after the entries given so far; `take_rows` hands out what has changed since it was last called.
+
+    `habits` are those that the shop learned last, with the number of their entry.
+    """
 
     def __init__(self) -> None:
         self.jobs: dict[str, JobState] = {}
         self.routes: dict[int, Route] = {}
         self.register = RegisterState()
+        self.habits: tuple[int, HabitsLearned] | None = None
         self._counts: dict[str, dict[str, Mapping[Proof, int]]] = {}
         self._totals: dict[str, Counter[Proof]] = {}
         self._stands: dict[str, Rows] = {}
@@ -73,6 +78,8 @@ class Fold:
                 self._take_plan(at, body)
             case WrenchAdded() | WrenchMeasured() | Calibrated() | CheckMade() | CheckVoided():
                 self._put(self.register.apply(at, body))
+            case HabitsLearned():
+                self.habits = at.seq, body
             case JobOpened():
                 self._open_job(at, body)
             case _:

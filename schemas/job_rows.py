@@ -2,6 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from math import prod
 
 from schemas import database as db
 from schemas.bodies import (
@@ -19,6 +21,7 @@ from schemas.errors import Fate
 from schemas.fastener_state import At, Pull
 from schemas.job_state import JobState
 from schemas.joint_state import JointState
+from schemas.likelihood import p_text, read_p
 from schemas.route import Stage
 from schemas.words import Proof, StageWord, StepWord, Verdict
 
@@ -49,7 +52,7 @@ def job_row(state: JobState, counts: Counter[Proof]) -> TableRow:
         opened.workshop, state.at.at, state.closed.at if state.closed else None, opened.simulated or 0,
         int(complete), sum(counts.values()), *(counts[proof] for proof in _PROOF_COLUMNS), len(state.pulls), state.strays,
         state.fates[Fate.UNREADABLE], state.fates[Fate.SET_ASIDE], len(unsigned_hold_points(state)), state.numbers.count,
-        opened.follows, opened.step, opened.distance, state.outcome, state.outcome_reason,
+        opened.follows, opened.step, opened.distance, state.outcome, state.outcome_reason, _p_complete(state), opened.p_limit,
     )  # fmt: skip
 
 
@@ -70,13 +73,29 @@ def joint_rows(job: str, state: JointState) -> Iterator[TableRow]:
         verdicts = [pull.verdict for pull in pulls if pull is not None]
         yield db.JOINT, (
             job, joint.id, stage.number, len(joint.stages), joint.name, joint.fasteners, len(verdicts),
-            _missed(state, stage, pulls), verdicts.count(Verdict.UNDER), verdicts.count(Verdict.OVER), worst, None,
-            int(state.confirmed_seq is not None),
+            _missed(state, stage, pulls), verdicts.count(Verdict.UNDER), verdicts.count(Verdict.OVER), worst,
+            None if (p := state.p_counted(stage.number)) is None else p_text(p), int(state.confirmed_seq is not None),
         )  # fmt: skip
     for position, (fastener, (proof, why)) in enumerate(zip(state.fasteners, summary.proofs, strict=True), 1):
         yield db.FASTENER, (job, joint.id, position, str(proof), "; ".join(why))
         for number, pull in enumerate(fastener.stages, 1):
             yield db.TIGHTENING, (job, joint.id, position, number, *((pull.seq, pull.verdict) if pull else (None, None)))
+
+
+def _p_complete(state: JobState) -> str | None:
+    """The probability that every stage of every joint is whole: as it was worked out, or of what persons confirmed since.
+
+    None where it is not known: nothing was counted, or something was done since that no count knows of.
+    """
+    seq, kept = state.counted.get((None, None), (0, ""))
+    joints = state.joints.values()
+    counts = [joint.summary.counted.get(stage.number) for joint in joints for stage in joint.joint.stages]
+    if not seq or any(count is not None and count.stale is not None for count in counts):
+        return None
+    if all((joint.confirmed_seq or 0) < seq for joint in joints):
+        return p_text(read_p(kept))
+    known = [count.p for count in counts if count is not None]
+    return p_text(prod(known, start=Decimal(1))) if len(known) == len(counts) else None
 
 
 def _missed(state: JointState, stage: Stage, pulls: list[Pull | None]) -> int:

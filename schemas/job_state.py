@@ -1,13 +1,14 @@
 """One job as its entries make it: pulls, what was decided and signed, which joint is in hand. Pure; the fold of one job."""
 
-from bisect import bisect_left, insort
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
+from decimal import Decimal
 
 from schemas.bodies import (
     Body,
+    CountKept,
     Decided,
     HandedOver,
     JobClosed,
@@ -24,9 +25,12 @@ from schemas.bodies import (
 from schemas.errors import RecordError
 from schemas.fastener_state import At, Pull, Saying, is_continued_by
 from schemas.job_waits import as_planned, unmet_before, unmet_of
+from schemas.joint_counts import take_count
 from schemas.joint_state import JointState
+from schemas.likelihood import read_limit
 from schemas.number_gaps import Gap, NumberGaps
 from schemas.passes import Pass, Walk, present_pass, walk_of
+from schemas.placed import Placed
 from schemas.route import Joint, Route, Stage, Step
 from schemas.route_body import joint_from_body
 from schemas.route_change import changed_states, with_joint
@@ -40,7 +44,8 @@ class JobState:
 
     `pulls` are its readings by their entry's number, in the order of arrival; `logs` names the files read in. `added` are
     joints that the plan does not have, `former` those that a later revision took out. `fitter` has the work in hand, `workers`
-    are all who ever had it or pulled.
+    are all who ever had it or pulled. `counted`: by joint and stage, (None, None) of the job, the last count's entry and its p.
+    `taken_back`: by reading what the fitter was shown and is not so, until somebody has taken note.
     """
 
     opened: JobOpened
@@ -67,15 +72,18 @@ class JobState:
     closed: At | None = None
     last_pull: Pull | None = None
     strays: int = 0
+    limit: Decimal = field(init=False)
+    counted: dict[tuple[str | None, int | None], tuple[int, str]] = field(default_factory=dict)
+    taken_back: dict[int, MatchKept] = field(default_factory=dict)
     _signatures: list[tuple[str, Signature]] = field(default_factory=list)
-    _placed: list[int] = field(default_factory=list)
+    _placed: Placed = field(default_factory=Placed)
     walk: Walk = field(init=False)
 
     def __post_init__(self) -> None:
         self.fitter, self.plan_seq = self.opened.fitter, self.opened.plan
-        self.workers = {self.opened.fitter}
+        self.workers, self.limit = {self.opened.fitter}, read_limit(self.opened.p_limit)
         self._take_route(self.route)
-        self.joints, _ = changed_states({}, self.route, self.at.seq)
+        self.joints, _ = changed_states({}, self.route, self.at.seq, self.limit)
 
     def _take_route(self, route: Route) -> None:
         self.route, self.walk = route, walk_of(route)
@@ -111,6 +119,8 @@ class JobState:
                 return self._take_reading(at, body)
             case MatchKept():
                 return self._take_match(at, body)
+            case CountKept():
+                return take_count(self, at, body)
             case Decided():
                 return self._take_decision(at, body)
             case Signed():
@@ -148,7 +158,7 @@ class JobState:
             route = route if joint.id in route.by_id() else with_joint(route, joint)
         self._take_route(route)
         self.hold_points = signed_now(self.route, self._signatures)
-        self.joints, self.former = changed_states({**self.former, **before}, route, at.seq)
+        self.joints, self.former = changed_states({**self.former, **before}, route, at.seq, self.limit)
         self._settle_waits(self.joints, at.seq)
         return set(self.joints)
 
@@ -158,7 +168,7 @@ class JobState:
             raise RecordError(f"joint `{joint.id}` is in job {self.opened.job} already; give the new one another id")
         self.added[joint.id] = joint
         self._take_route(with_joint(self.route, joint))
-        self.joints[joint.id] = JointState(joint)
+        self.joints[joint.id] = JointState(joint, limit=self.limit)
         return {joint.id}
 
     def state_of(self, joint: str) -> JointState:
@@ -178,12 +188,14 @@ class JobState:
         before = pull.match
         pull.match, pull.match_seq = match, at.seq
         self.strays += (match.kind == Kind.STRAY) - (before is not None and before.kind == Kind.STRAY)
-        self._place(pull.seq, before is not None and before.joint is not None, match.joint is not None)
+        self._placed.note(pull.seq, before is not None and before.joint is not None, match.joint is not None)
         touched = {one.joint for one in (before, match) if one is not None and one.joint is not None}
         is_news = before is None and pull is self.last_pull
         is_continued = before is not None and is_continued_by(before, match)
         if before is not None:
             pull.revisions += 1
+            if match.takes_back:
+                self.taken_back.setdefault(pull.seq, before)
             if before.joint is not None and not is_continued:
                 self.state_of(before.joint).replay()
         if match.joint is not None:
@@ -204,19 +216,14 @@ class JobState:
                 state.wait(unmet_of(self, name), since)
         return waiting
 
-    def _place(self, seq: int, was_placed: bool, is_placed: bool) -> None:
-        if is_placed and not was_placed:
-            insort(self._placed, seq)
-        elif was_placed and not is_placed:
-            del self._placed[bisect_left(self._placed, seq)]
-
     def last_placed(self, before: int | None = None) -> Pull | None:
         """The last pull that lies on a fastener of this job, of those before that entry; looked up, since a log can be long."""
-        end = len(self._placed) if before is None else bisect_left(self._placed, before)
-        return self.pulls[self._placed[end - 1]] if end else None
+        return None if (last := self._placed.last(before)) is None else self.pulls[last]
 
     def _take_decision(self, at: At, decided: Decided) -> set[str]:
         self.decisions.append((at, decided))
+        if decided.said == Said.TAKEN_NOTE:
+            self.taken_back.pop(decided.reading or 0, None)
         if decided.said == Said.OTHER_JOINT:
             self.in_hand = decided.joint
             return set()

@@ -1,5 +1,6 @@
 """Why a fastener whose finals are done is no better than doubtful: every reason, in words. Pure."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -8,16 +9,15 @@ from typing import TYPE_CHECKING
 from schemas.bodies import Decided
 from schemas.errors import UnitError
 from schemas.fastener_state import FastenerState, Pull
+from schemas.joint_counts import Count, doubt_of_counts
 from schemas.judged_band import band_to_reach
+from schemas.likelihood import p_shown
 from schemas.route import Stage
 from schemas.units import find_unit, to_nm, torque_text
 from schemas.words import StageWord, Verdict
 
 if TYPE_CHECKING:
     from schemas.joint_state import JointState
-
-P_LIMIT = Decimal("0.99")
-"""From this probability on a match counts as sure; below it the joint needs a person's confirmation."""
 
 _GOOD = {
     StageWord.ROUND: (Verdict.IN_BAND,),
@@ -35,9 +35,9 @@ class Doubt:
     since: int | None = None
 
 
-def find_doubts(state: "JointState", position: int) -> list[Doubt]:
-    """All of them, in the order in which they are told."""
-    return _Search(state, position).found()
+def find_doubts(state: "JointState", position: int, counted: Mapping[int, Count]) -> list[Doubt]:
+    """All of them, in the order in which they are told; `counted` is how sure each stage of the joint is."""
+    return _Search(state, position, counted).found()
 
 
 def lacks_angle(state: "JointState", fastener: FastenerState) -> bool:
@@ -91,20 +91,26 @@ def _not_checked_text(step: int | None) -> str:
     return f"not checked again yet (step {step})"
 
 
+def _p_of(pull: Pull) -> Decimal:
+    """The probability that joint and stage of a pull are right; nought where its matcher has none."""
+    return Decimal(pull.match.p) if pull.match and pull.match.p else Decimal(0)
+
+
 def _is_unsure_check(pull: Pull | None, state: "JointState") -> bool:
     """Whether a pull of a later check was counted by nobody since: who saw the stripes before said nothing of it."""
     match = None if pull is None else pull.match
     if pull is None or match is None or match.stage is None or state.confirmed_seq is None or state.joint.is_check:
         return False
     is_check = state.joint.stages[match.stage - 1].word is StageWord.RECHECK
-    return is_check and pull.seq > state.confirmed_seq and not (match.p and Decimal(match.p) >= P_LIMIT)
+    return is_check and pull.seq > state.confirmed_seq and _p_of(pull) < state.limit
 
 
 class _Search:
     """Looks at one fastener."""
 
-    def __init__(self, state: "JointState", position: int) -> None:
+    def __init__(self, state: "JointState", position: int, counted: Mapping[int, Count]) -> None:
         self._state = state
+        self._counted = counted
         self._position = position
         self._fastener = state.fasteners[position - 1]
         self._joint = state.joint
@@ -170,21 +176,38 @@ class _Search:
     def _of_matching(self) -> list[Doubt]:
         state, doubts = self._state, []
         # An angle may be declared and a recheck comes later; a round that is missing leaves the others unsure too.
-        pulls = [
-            pull
+        done = {
+            stage.number: pull
             for stage, pull in zip(self._joint.stages, self._fastener.stages, strict=True)
             if pull is not None or stage.word is StageWord.ROUND
-        ]
-        sure = all(pull and pull.match and pull.match.p and Decimal(pull.match.p) >= P_LIMIT for pull in pulls)
+        }
+        sure = all(pull is not None and _p_of(pull) >= state.limit for pull in done.values())
         if state.denied is not None:
             doubts.append(Doubt(state.denied))
+        elif state.counted:
+            doubts += self._of_counts(done)
         elif not sure and state.confirmed_seq is None:
             doubts.append(Doubt("matched by order only and not confirmed"))
-        elif any(_is_unsure_check(pull, state) for pull in pulls):
+        elif any(_is_unsure_check(pull, state) for pull in done.values()):
             doubts.append(Doubt("matched by order only and not confirmed since it was checked again"))
         if state.gap_seq is not None and (state.confirmed_seq is None or state.confirmed_seq < state.gap_seq):
             doubts.append(Doubt("the link was lost while this joint was in hand"))
         return doubts
+
+    def _of_counts(self, done: Mapping[int, Pull | None]) -> list[Doubt]:
+        """The one thing that is not sure of a joint whose fasteners were counted by the readings."""
+        state = self._state
+        if (text := doubt_of_counts(state, done, self._counted)) is not None:
+            return [Doubt(text)]
+        pulls = [pull for pull in done.values() if pull is not None]
+        if state.confirmed_seq is not None:
+            pulls = [pull for pull in pulls if _is_unsure_check(pull, state)]
+        worst = min(pulls, key=_p_of, default=None)
+        if worst is None or _p_of(worst) >= state.limit:
+            return []
+        if worst.match is None or worst.match.p is None:
+            return [Doubt(f"reading {worst.n} was matched by order only")]
+        return [Doubt(f"reading {worst.n} may belong elsewhere, p = {p_shown(_p_of(worst), state.limit)}")]
 
     def _of_state(self) -> list[Doubt]:
         state, joint, doubts = self._state, self._joint, []

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from schemas.fastener_state import FastenerState, Saying
+from schemas.joint_counts import Count, counts_of
 from schemas.joint_doubts import Doubt, declared_outside, find_doubts, lacks_angle, lacks_second, not_opened
 from schemas.words import PROOF_ORDER, Proof, StageWord, Verdict
 
@@ -21,7 +22,7 @@ class Summary:
     """What the state of a joint comes to: each fastener's proof with why it is no better, and what is counted of them.
 
     `done` counts the fasteners whose own stages are all done, in or out of band, or that a person answers for; `all_done`
-    says that none is lacking or still under.
+    says that none is lacking or still under. `counted` is by stage how sure it is that no fastener was left out.
     """
 
     proofs: tuple[Proven, ...]
@@ -29,15 +30,18 @@ class Summary:
     worst: Proof
     done: int
     all_done: bool
+    counted: Mapping[int, Count]
 
 
 def summarise(state: "JointState") -> Summary:
     """The summary of a joint as it stands."""
-    proofs = tuple(_prove(state, position) for position in range(1, state.joint.fasteners + 1))
+    counted = counts_of(state)
+    proofs = tuple(_prove(state, position, counted) for position in range(1, state.joint.fasteners + 1))
     counts = Counter(proof for proof, _ in proofs)
     done = [_is_done(state, fastener) for fastener in state.fasteners]
     still_under = any(_is_still_under(state, fastener) for fastener in state.fasteners if not fastener.is_settled)
-    return Summary(proofs, counts, max(counts, key=_RANK.__getitem__), sum(done), all(done) and not still_under)
+    all_done = all(done) and not still_under
+    return Summary(proofs, counts, max(counts, key=_RANK.__getitem__), sum(done), all_done, counted)
 
 
 def was_done(state: "JointState", fastener: FastenerState) -> bool:
@@ -63,7 +67,7 @@ def _is_done(state: "JointState", fastener: FastenerState) -> bool:
     return fastener.stages[own[-1].number - 1] is not None
 
 
-def _prove(state: "JointState", position: int) -> Proven:
+def _prove(state: "JointState", position: int, counted: Mapping[int, Count]) -> Proven:
     fastener = state.fasteners[position - 1]
     if fastener.over is not None:
         return Proof.FAILED, (_over_text(fastener),)
@@ -78,7 +82,7 @@ def _prove(state: "JointState", position: int) -> Proven:
         return _untouched(state, "not declared; its torque is not stated")
     if fastener.stages[state.joint.final.number - 1] is None:
         return _untouched(state, "not checked again" if state.joint.is_check else "no tightening of the final stage")
-    return _judged(state, position, fastener)
+    return _judged(state, position, counted)
 
 
 def _declared(state: "JointState", position: int, declared: Saying) -> Proven:
@@ -110,8 +114,9 @@ def _untouched(state: "JointState", missed: str) -> Proven:
     return Proof.MISSED, (missed,)
 
 
-def _judged(state: "JointState", position: int, fastener: FastenerState) -> Proven:
-    open_, notes = _let_stand(state, position, find_doubts(state, position))
+def _judged(state: "JointState", position: int, counted: Mapping[int, Count]) -> Proven:
+    fastener = state.fasteners[position - 1]
+    open_, notes = _let_stand(state, position, find_doubts(state, position, counted))
     if open_:
         return Proof.DOUBTFUL, tuple(dict.fromkeys(doubt.text for doubt in open_))
     if fastener.turned is not None and lacks_angle(state, fastener):

@@ -33,13 +33,30 @@ def take_saying(state: "JointState", saying: Saying) -> None:
         case Said.NOT_FITTED:
             for fastener in touched:
                 fastener.not_fitted, fastener.declared = saying, None
+        case Said.NOT_DONE:
+            _undo(state, decided.position, touched)
         case _:
             _note(state, saying, decided)
 
 
+def _undo(state: "JointState", position: int | None, fasteners: Sequence[FastenerState]) -> None:
+    """A person sees that they are not done: what was placed on them was on others, so it counts here no more.
+
+    An over-pull stays: a look does not make it good. Until something is pulled the others are in doubt as well, for the count
+    said otherwise.
+    """
+    for fastener in fasteners:
+        for stage in state.joint.stages:
+            fastener.go_again(stage.number)
+        fastener.declared = fastener.turned = None
+    state.confirmed_seq = None
+    if state.denied is None:
+        state.denied = f"position {position} was seen not done" if position else "seen not done"
+
+
 def _open(state: "JointState", saying: Saying, opened: Sequence[FastenerState]) -> None:
     step = saying.decided.step
-    state.confirmed_seq = None
+    state.confirmed_seq, state.opened_since = None, max(state.opened_since, saying.at.seq)
     for fastener in opened:
         # What was not done yet has nothing to be opened: that opening is still to come.
         if step is not None and was_done(state, fastener):

@@ -5,14 +5,13 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from schemas.bodies import MatchKept
-from schemas.fastener_state import At, FastenerState, Pull, Saying
+from schemas.fastener_state import At, Event, FastenerState, Pull, Saying, entry_of
 from schemas.joint_proof import Summary, summarise
 from schemas.joint_said import go_round_again, take_saying
 from schemas.joint_waits import is_later_check, waits_for_second, waits_for_stripes
+from schemas.likelihood import P_LIMIT
 from schemas.route import Joint, Stage
 from schemas.words import Kind, Proof, StageWord
-
-Event = Pull | Saying | int
 
 
 @dataclass(slots=True)
@@ -24,7 +23,8 @@ class JointState:
     what it should have waited for, with the entry since which that is known. `drags`: by position the measured drag with its
     entry, under the negative what was said of the whole joint. `changed`: the entry by which a revision changed the joint, and
     what is said of it; where it began anew, nothing counts from before `since` but the over-pulls in `still_over`.
-    `round_since`: when a closing round was begun again; `check_seq`: the last pull of a later step's check.
+    `round_since`: when a closing round was begun again; `check_seq`: the last pull of a later step's check. `counted`: by
+    stage the last count's entry and its probability, sure from `limit` on; `opened_since`: the last entry that opened something.
     """
 
     joint: Joint
@@ -49,6 +49,9 @@ class JointState:
     still_over: dict[int, Pull] = field(default_factory=dict)
     round_since: int = 0
     check_seq: int = 0
+    limit: Decimal = P_LIMIT
+    counted: dict[int, tuple[int, Decimal]] = field(default_factory=dict)
+    opened_since: int = 0
     _summary: Summary | None = None
 
     def __post_init__(self) -> None:
@@ -63,7 +66,7 @@ class JointState:
         ]
         for position, pull in self.still_over.items():
             self.fasteners[position - 1].over = pull
-        self.round_since = self.check_seq = 0
+        self.round_since = self.check_seq = self.opened_since = 0
         self.confirmed_seq = self.denied = self.gap_seq = self.covered = None
         for noted in (self.prepared, self.let_stand, self.drags, self.opened_steps, self.moved):
             noted.clear()
@@ -89,8 +92,8 @@ class JointState:
         if unmet:
             self.unmet[pull.seq] = dict.fromkeys(unmet, pull.seq)
         self.events.append(pull)
-        if len(self.events) > 1 and _seq(self.events[-2]) > pull.seq:
-            self.events.sort(key=_seq)
+        if len(self.events) > 1 and entry_of(self.events[-2]) > pull.seq:
+            self.events.sort(key=entry_of)
             self.replay()
         else:
             self._step(pull)
@@ -117,6 +120,16 @@ class JointState:
         self.seconds.append(at)
         self._summary = None
 
+    def take_count(self, seq: int, stage: int, p: Decimal) -> None:
+        """It was worked out how probable it is that every fastener got its tightening at a stage."""
+        self.counted[stage] = seq, p
+        self._summary = None
+
+    def p_counted(self, stage: int) -> Decimal | None:
+        """That probability, lifted where a person has counted since; None where it is not known, or not any more."""
+        count = self.summary.counted.get(stage)
+        return None if count is None else count.p_now
+
     def is_snug(self, position: int, before: int | None = None) -> bool:
         """Whether the snug round was signed since a fastener was last opened, and before the entry of that number."""
         opened = self.fasteners[position - 1].opened_seq
@@ -142,16 +155,6 @@ class JointState:
         """Whether a recheck stands before an opening that was done since: what it would show is gone."""
         # Under a number that the plan no longer opens the joint in, an earlier revision had another step.
         return stage.step is not None and any(step > stage.step for step in self.opened_steps.intersection(self.to_open))
-
-    def was_done(self, before: int, opened_in: Iterable[int] = ()) -> bool:
-        """Whether before that entry every fastener was done and none over, and the joint was opened in those steps."""
-        past = self
-        if self.events and _seq(self.events[-1]) >= before:
-            events = [event for event in self.events if _seq(event) < before]
-            past = JointState(self.joint, events=events, still_over=self.still_over)
-            past.replay()
-        is_over = any(fastener.over is not None for fastener in past.fasteners)
-        return past.all_done and not is_over and past.opened_steps.issuperset(opened_in)
 
     def continue_pull(self, pull: Pull, match: MatchKept) -> None:
         """A pull below the band turned out to be a short pull on the same fastener: the same as a replay, but at once.
@@ -189,8 +192,9 @@ class JointState:
         match = pull.match
         if match is None or match.position is None:
             return
-        if match.kind == Kind.LOOSENING and self.joint.reopen_joint:
-            for fastener in self.fasteners:
+        if match.kind == Kind.LOOSENING:
+            self.opened_since = max(self.opened_since, pull.match_seq or pull.seq)
+            for fastener in self.fasteners if self.joint.reopen_joint else ():
                 fastener.open(pull.seq)
         self.fasteners[match.position - 1].take(pull, match)
         # Something was done after "not all stripes seen", so the question is asked anew.
@@ -242,9 +246,3 @@ class JointState:
     def worst(self) -> Proof:
         """The worst proof of the joint's fasteners."""
         return self.summary.worst
-
-
-def _seq(event: Event) -> int:
-    if isinstance(event, Pull):
-        return event.seq
-    return event.at.seq if isinstance(event, Saying) else event

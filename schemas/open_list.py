@@ -1,5 +1,6 @@
 """What is open on a job, in lines for people: what whoever takes the work over has to know, the first thing first. Pure."""
 
+import re
 from collections.abc import Iterable, Iterator
 
 from schemas.job_rows import unsigned_hold_points
@@ -13,10 +14,10 @@ from schemas.units import torque_text
 from schemas.words import Proof, Role, StageWord, StepWord, Verdict
 
 # Doubts that only say what another line tells already: that it is to be pulled, opened, checked, seen or signed.
-_TOLD_ELSEWHERE = (
-    "matched by order only", "not checked again yet", "not opened again yet", "not turned by its angle yet",
-    "no second person", "stage ",
-)  # fmt: skip
+_TOLD_ELSEWHERE = re.compile(
+    r"matched by order only|not checked again yet|not opened again yet|not turned by its angle yet|no second person"
+    r"|stage \d+ has no tightening|(stage \d+: )?\d+ of \d+ by count and timing"
+)
 
 
 def open_list(state: JobState, matcher_next: Target | None) -> tuple[str, ...]:
@@ -65,7 +66,8 @@ def stage_text(state: JointState, stage: Stage) -> str:
     return f"stage {stage.number} of {len(state.joint.own_stages)} ({share})"
 
 
-def _positions(state: JointState, positions: Iterable[int]) -> str:
+def positions_text(state: JointState, positions: Iterable[int]) -> str:
+    """Positions of a joint for people: `positions 2, 4`, or `all 4`."""
     at = sorted(positions)
     return f"all {len(at)}" if len(at) == state.joint.fasteners > 1 else f"position{'s' * (len(at) > 1)} {_row(at)}"
 
@@ -91,14 +93,14 @@ def _over(state: JointState, _round: Target | None) -> Iterator[str]:
 
 def _loose(state: JointState, _round: Target | None) -> Iterator[str]:
     if loose := _having(state, Proof.LEFT_LOOSE):
-        yield f"left loose: {state.joint.name}, {_positions(state, loose)}"
+        yield f"left loose: {state.joint.name}, {positions_text(state, loose)}"
 
 
 def _undone(state: JointState, round_: Target | None) -> Iterator[str]:
     name, joint = state.joint.name, state.joint
     if not joint.stages:
         if undeclared := [position for position, fastener in enumerate(state.fasteners, 1) if not fastener.is_settled]:
-            yield f"to be declared, no torque is stated: {name}, {_positions(state, undeclared)}"
+            yield f"to be declared, no torque is stated: {name}, {positions_text(state, undeclared)}"
         return
     loose = _having(state, Proof.LEFT_LOOSE)
     for stage in joint.own_stages:
@@ -109,7 +111,7 @@ def _undone(state: JointState, round_: Target | None) -> Iterator[str]:
         missed = [position for position in left if position not in under]
         for word, positions in (("under, to be pulled on", under), ("to pull", missed)):
             if positions:
-                yield f"{word}: {name}, {stage_text(state, stage)}: {_positions(state, positions)}"
+                yield f"{word}: {name}, {stage_text(state, stage)}: {positions_text(state, positions)}"
 
 
 def _is_round(round_: Target | None, state: JointState, stage: Stage) -> bool:
@@ -138,7 +140,7 @@ def _rechecks(state: JointState, round_: Target | None) -> Iterator[str]:
         fasteners = enumerate(state.fasteners, 1)
         left = [position for position, one in fasteners if not one.is_settled and _is_unchecked(state, stage, position)]
         if left:
-            yield f"to be checked again: {state.joint.name} (step {stage.step}): {_positions(state, left)}"
+            yield f"to be checked again: {state.joint.name} (step {stage.step}): {positions_text(state, left)}"
 
 
 def _is_unchecked(state: JointState, stage: Stage, position: int) -> bool:
@@ -148,7 +150,7 @@ def _is_unchecked(state: JointState, stage: Stage, position: int) -> bool:
 
 def _waiting(state: JointState, round_: Target | None) -> Iterator[str]:
     name, joint = state.joint.name, state.joint
-    if state.waits_for_stripes:
+    if state.waits_for_stripes and not _is_counted(state):
         counted = "checked fasteners" if state.is_checked_since else "stripes" if joint.mark else "torqued fasteners"
         yield f"waits for its {counted} to be counted: {name}"
     last = max((pull.seq for fastener in state.fasteners for pull in fastener.stages if pull is not None), default=0)
@@ -160,19 +162,30 @@ def _waiting(state: JointState, round_: Target | None) -> Iterator[str]:
         yield from _before_pulls(state)
 
 
+def _is_counted(state: JointState) -> bool:
+    """Whether the readings alone are sure that nothing was left out, in any round that was begun."""
+    numbers = [number for number in range(1, len(state.joint.stages) + 1) if _is_begun(state, number)]
+    counts = [state.p_counted(number) for number in numbers]
+    return all(p is not None and p >= state.limit for p in counts)
+
+
+def _is_begun(state: JointState, stage: int) -> bool:
+    return any(fastener.stages[stage - 1] is not None for fastener in state.fasteners if not fastener.is_settled)
+
+
 def _before_pulls(state: JointState) -> Iterator[str]:
     name, joint = state.joint.name, state.joint
     ahead = sorted({position for stage in joint.own_stages for position in positions_to_pull(state, stage)})
     unready = [position for position in ahead if joint.prepare and not state.is_prepared(position)]
     if unready:
-        yield f"waits for its preparation ({joint.prep or 'to be worked in time'}): {name}, {_positions(state, unready)}"
+        yield f"waits for its preparation ({joint.prep or 'to be worked in time'}): {name}, {positions_text(state, unready)}"
     old = [position for position in ahead if joint.renew and not state.is_renewed(position)]
     if old:
-        yield f"waits for new hardware: {name}, {_positions(state, old)}"
+        yield f"waits for new hardware: {name}, {positions_text(state, old)}"
     if joint.snug and (rough := [position for position in ahead if not state.is_snug(position)]):
-        yield f"waits for its snug round: {name}, {_positions(state, rough)}"
+        yield f"waits for its snug round: {name}, {positions_text(state, rough)}"
     if joint.drag == "measured" and (unknown := [position for position in ahead if state.drag(position) is None]):
-        yield f"waits for the drag of its nuts to be measured: {name}, {_positions(state, unknown)}"
+        yield f"waits for the drag of its nuts to be measured: {name}, {positions_text(state, unknown)}"
 
 
 def _doubts(state: JobState) -> Iterator[str]:
@@ -182,10 +195,10 @@ def _doubts(state: JobState) -> Iterator[str]:
         of_joint: dict[str, list[int]] = {}
         for position, (proof, why) in enumerate(joint.summary.proofs, 1):
             for text in why if proof is Proof.DOUBTFUL else ():
-                if not text.startswith(_TOLD_ELSEWHERE):
+                if _TOLD_ELSEWHERE.match(text) is None:
                     of_joint.setdefault(text, []).append(position)
         for text, positions in of_joint.items():
-            found.setdefault(text, []).append(f"{joint.joint.name}, {_positions(joint, positions)}")
+            found.setdefault(text, []).append(f"{joint.joint.name}, {positions_text(joint, positions)}")
     for text, places in found.items():
         yield f"in doubt: {text}: {'; '.join(places)}"
 

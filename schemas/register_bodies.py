@@ -1,4 +1,4 @@
-"""The bodies of entries that belong to no job: sessions, persons, plans, wrenches and their checks. See `schemas.bodies`."""
+"""The bodies of entries that belong to no job: sessions, persons, plans, wrenches, checks, habits. See `schemas.bodies`."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -140,3 +140,18 @@ class CheckVoided:
     KIND: ClassVar[str] = "check void"
     check: int
     reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class HabitsLearned:
+    """How this shop pulls, in the numbers that matching goes by, learned from its own `jobs`; the last entry counts.
+
+    `figures` are digit strings by the ASCII name of the parameter, `version` that of their meaning; `method` says how they were
+    learned.
+    """
+
+    KIND: ClassVar[str] = "habits"
+    version: int
+    figures: Mapping[str, str]
+    jobs: tuple[str, ...]
+    method: str

@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from decimal import Decimal
 
 from schemas.joint_state import JointState
+from schemas.likelihood import P_LIMIT
 from schemas.route import Joint, Route, Step
 from schemas.words import StepWord
 
@@ -16,17 +18,17 @@ def with_joint(route: Route, joint: Joint) -> Route:
 
 
 def changed_states(
-    before: Mapping[str, JointState], route: Route, seq: int
+    before: Mapping[str, JointState], route: Route, seq: int, limit: Decimal = P_LIMIT
 ) -> tuple[dict[str, JointState], dict[str, JointState]]:
     """The states of the joints of another revision, from entry `seq` on, and of those that it took out.
 
     A joint that is as it was keeps its state. One that is changed keeps what was done where its fasteners and stages still
-    are as many, in doubt until it was done again; else it begins anew.
+    are as many, in doubt until it was done again; else it begins anew. `limit` is that of the job.
     """
     states: dict[str, JointState] = {}
     for joint in route.joints:
         old = before.get(joint.id)
-        states[joint.id] = JointState(joint) if old is None else _carried(old, joint, (seq, route.revision))
+        states[joint.id] = JointState(joint, limit=limit) if old is None else _carried(old, joint, (seq, route.revision))
         states[joint.id].loose, states[joint.id].to_open = False, ()
     for step in route.steps:
         for state in (states[name] for name in step.joints):
@@ -48,14 +50,15 @@ def _carried(old: JointState, joint: Joint, changed: tuple[int, str]) -> JointSt
     if shape != (joint.fasteners, [stage.word for stage in joint.stages]):
         over = {position: one.over for position, one in enumerate(old.fasteners, 1) if one.over is not None}
         # No revision makes an over-pull good; of one whose place is gone nobody knows which fastener it is now.
-        return JointState(joint, since=seq, still_over={min(place, joint.fasteners): pull for place, pull in over.items()})
+        still_over = {min(place, joint.fasteners): pull for place, pull in over.items()}
+        return JointState(joint, since=seq, still_over=still_over, limit=old.limit, counted=old.counted)
     return _with(joint, old, (seq, f"done before revision {revision} changed this joint"))
 
 
 def _with(joint: Joint, old: JointState, changed: tuple[int, str] | None) -> JointState:
     new = JointState(
         joint, events=old.events, unmet=old.unmet, snugs=old.snugs, seconds=old.seconds, changed=changed, since=old.since,
-        still_over=old.still_over,
+        still_over=old.still_over, limit=old.limit, counted=old.counted,
     )  # fmt: skip
     new.replay()
     return new

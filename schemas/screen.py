@@ -24,6 +24,7 @@ class AskWord(StrEnum):
     DECLARED = "declared"
     OPENED = "opened"
     COVERED = "covered"
+    TAKEN_BACK = "taken back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,7 @@ class Ask:
     """One question that one press answers; `role` says who may, `of` how many stripes there should be.
 
     `value_in` is the unit of a value that has to be typed with the answer, empty where none is. `step` is the plan's step
-    that asks, None where it is the joint's own question.
+    that asks, None where it is the joint's own question; `reading` is the entry of the reading that it speaks of.
     """
 
     word: AskWord
@@ -42,6 +43,7 @@ class Ask:
     of: int = 0
     value_in: str = ""
     step: int | None = None
+    reading: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

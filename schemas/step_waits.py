@@ -6,7 +6,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from schemas.bodies import Signed
-from schemas.fastener_state import At
+from schemas.fastener_state import At, entry_of
 from schemas.joint_state import JointState
 from schemas.route import Route, Step
 from schemas.words import Role
@@ -68,10 +68,21 @@ def missing_before(
     for name in step.after:
         signature, waited = hold_points.get(name), joints.get(name)
         if waited is not None:
-            if not waited.was_done(when.seq, [number for number in waited.to_open if number < step.number]):
+            if not _was_done(waited, when.seq, [number for number in waited.to_open if number < step.number]):
                 yield f"`{name}` was done"
         elif signature is None or when.is_before(signature.at):
             yield f"`{name}` was signed"
+
+
+def _was_done(state: JointState, before: int, opened_in: Iterable[int]) -> bool:
+    """Whether before that entry every fastener was done and none over, and the joint was opened in those steps."""
+    past = state
+    if state.events and entry_of(state.events[-1]) >= before:
+        events = [event for event in state.events if entry_of(event) < before]
+        past = JointState(state.joint, events=events, still_over=state.still_over)
+        past.replay()
+    is_over = any(fastener.over is not None for fastener in past.fasteners)
+    return past.all_done and not is_over and past.opened_steps.issuperset(opened_in)
 
 
 def is_passed(route: Route, signed: Signed) -> bool:

@@ -108,6 +108,9 @@ class Said(StrEnum):
     DRAG = "drag"
     AS_FOUND = "as found"
     COVERED = "covered"
+    NOT_DONE = "not done"
+    NOT_LOOKED = "not looked"
+    TAKEN_NOTE = "taken note"
 
 
 class Link(StrEnum):

@@ -1,7 +1,7 @@
 """What tests share: a made-up workshop on the real recorder, a job played through the pure fold, a guard against threads."""
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
@@ -13,6 +13,7 @@ import pytest
 from collector.acquire.log_file import LogSource
 from collector.bench import Bench
 from collector.expect.in_order import InOrder
+from collector.expect.matcher import Matcher
 from collector.flag import flag_match
 from collector.record.jobs import NewJob, PlanFile, add_wrench, calibrate_wrench, open_job
 from collector.record.recorder import Recorder
@@ -82,13 +83,19 @@ class SteppedClock:
 
 @dataclass
 class Floor:
-    """The workshop around one database file; `W-7` is in its register and in date."""
+    """The workshop around one database file; `W-7` is in its register and in date.
+
+    Its benches match by `matcher`; by order alone, a state is put together without a thought for pauses. Each pull comes
+    `pause_s` and what the clock goes on by itself after the one before.
+    """
 
     path: Path
     text: str = DRAWBAR
     clock: SteppedClock = field(default_factory=SteppedClock)
     sent: int = 0
     screens: list[Screen] = field(default_factory=list)
+    matcher: Callable[[], Matcher] = InOrder
+    pause_s: float = 0.0
 
     def recorder(self, holder: str = "test bench") -> Recorder:
         return Recorder(self.path, self.clock, "witnessmark 0", holder)
@@ -111,12 +118,13 @@ class Floor:
     def bench(self, recorder: Recorder, job: JobState | None = None, simulated: bool = False) -> Bench:
         job = job or self.job(recorder, simulated)
         wire = load_wire_format(files("schemas.wire").joinpath("plain-line.yaml").read_bytes(), "plain-line.yaml")
-        return Bench(recorder, job, InOrder(), wire, job.opened.fitter, simulated=simulated)
+        return Bench(recorder, job, self.matcher(), wire, job.opened.fitter, simulated=simulated)
 
     def frame(self, raw: bytes) -> Frame:
         return Frame("serial:/dev/bench", raw, self.clock.now(), self.clock.monotonic_ns())
 
     def pull(self, torque: object, number: int | None = None) -> Frame:
+        self.clock.instant += timedelta(seconds=self.pause_s)
         self.sent = self.sent + 1 if number is None else number
         return self.frame(f"@W-7;{self.sent:04d};{torque};Nm;2026-03-02T08:15:30+01:00;ok".encode())
 

@@ -13,7 +13,7 @@ ANSWER_FORMAT = 1
 def job_json(record: JobRecord, already_stored: int = 0) -> dict[str, Any]:
     """The answer, ready for JSON; `already_stored` counts the rows of the log that were in the database before.
 
-    Probabilities are numbers or null, torques digit strings. `p_complete` of the job is null: it is not known yet. A joint
+    Probabilities are numbers, or null where they are not known, torques digit strings. A joint
     whose torque the procedure does not state has no row in `joints`, it stands in `not_stated`. `loading` says from when on a
     joint that cures may be loaded: RFC 3339, or null and why in `text`. A retorque job `follows` another one.
     """
@@ -21,7 +21,7 @@ def job_json(record: JobRecord, already_stored: int = 0) -> dict[str, Any]:
         "format": ANSWER_FORMAT,
         "job": record.job,
         "complete": record.complete,
-        "p_complete": None,
+        "p_complete": _number(record.p_complete),
         "joints": [_joint(row) for row in record.joints],
         "readings": [_reading(row) for row in record.readings],
         "set_aside": [_not_read(row) for row in record.set_aside],

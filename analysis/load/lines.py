@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from analysis.load.counted import counted_text
 from analysis.load.places import isolated
 from analysis.load.record import JobRecord
 from schemas.words import Proof
@@ -10,10 +11,11 @@ from schemas.words import Proof
 def job_lines(record: JobRecord) -> list[str]:
     """What the stages and the reasons leave out.
 
-    Joints without a stated torque, which only a person can declare; from when on joints may be loaded; the job that a
-    retorque follows; how much was open on the plan; what became of retorques; what it was closed as.
+    How it is known that no fastener was left out; joints without a stated torque, which only a person can declare; from when
+    on joints may be loaded; the job that a retorque follows; how much was open on the plan; what became of retorques; what it
+    was closed as.
     """
-    return [*_follows(record), *_findings(record), *_unstated(record), *_loadings(record), *_retorques(record)]
+    return [*_follows(record), *_counted(record), *_findings(record), *_unstated(record), *_loadings(record), *_retorques(record)]
 
 
 def _follows(record: JobRecord) -> Iterator[str]:
@@ -23,6 +25,14 @@ def _follows(record: JobRecord) -> Iterator[str]:
     if record.outcome is not None:
         reason = f" ({record.outcome_reason})" if record.outcome_reason else ""
         yield f"closed as: {record.outcome}{reason}"
+
+
+def _counted(record: JobRecord) -> Iterator[str]:
+    if record.p_limit is not None:
+        yield f"the shop asks for p = {record.p_limit} before it takes anything for sure"
+    for joint in record.route.joints:
+        if (text := counted_text(record, joint.id)) is not None:
+            yield f"{isolated(joint.name)}, {text}"
 
 
 def _findings(record: JobRecord) -> Iterator[str]:

@@ -129,7 +129,8 @@ class JobRecord:
     erased. Fasteners stand in the plan's order, readings in the order of arrival, everything else in the ledger's.
     `joints` has no row of a joint whose torque the procedure does not state. A retorque job `follows` another one and does
     `step` of its plan, the item having gone `distance`; `outcome` is what it was closed as where that is not simply done.
-    `findings` stood open on the plan when the job was opened.
+    `findings` stood open on the plan when the job was opened. `p_complete` is the probability that no fastener was left out at
+    any stage, None where it is not known; the shop counts as sure what reaches `p_limit`, None: 0.99.
     """
 
     job: str
@@ -169,6 +170,8 @@ class JobRecord:
     joints_added: tuple[JointAddedRow, ...] = ()
     plan_changes: tuple[PlanChangeRow, ...] = ()
     findings: tuple[str, ...] = ()
+    p_complete: str | None = None
+    p_limit: str | None = None
 
     @property
     def proof_counts(self) -> Mapping[Proof, int]:

@@ -15,7 +15,7 @@ from analysis.load.shown import digits
 _SHOWN_OTHERWISE = frozenset(
     {"seq", "n", "at", "raw", "joint", "stage", "position", "p", "kind", "verdict", "torque_nm", "position_by"}
 )
-_HEAD = ("item", "order_no", "fitter", "workshop", "opened_at", "closed_at", "reasons", "outcome_reason")
+_HEAD = ("item", "order_no", "fitter", "workshop", "opened_at", "closed_at", "reasons", "outcome_reason", "p_limit")
 _SAID = (
     "decisions", "signatures", "hold_points", "preparations", "loadings", "hand_overs", "joints_added", "plan_changes",
     "retorques",

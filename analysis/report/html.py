@@ -6,6 +6,7 @@ from functools import lru_cache
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
+from analysis.load.counted import counted_text
 from analysis.load.reasons import let_stand, named_unproven, why_text
 from analysis.load.record import JobRecord
 from analysis.load.record_pulls import FastenerRow
@@ -25,6 +26,7 @@ class _JointPart:
     name: str
     id: str
     facts: str
+    counted: str
     loading: str
     pattern: str
     pictures: list[dict[str, object]]
@@ -64,6 +66,7 @@ def _joint_part(record: JobRecord, joint: Joint) -> _JointPart:
         joint.name,
         joint.id,
         joint_facts(joint),
+        counted_text(record, joint.id) or "",
         next((row.text for row in record.loadings if row.joint == joint.id), ""),
         joint.pattern,
         [

@@ -62,6 +62,7 @@ def _facts(record: JobRecord, made_at: str) -> list[dict[str, str]]:
         "Report made": wording.clock_text(made_at),
         "Plan": ", ".join(plan),
         "Figures from": record.plan.source,
+        **({} if record.p_limit is None else {"Sure from": f"p = {record.p_limit} on, as the shop asks"}),
         **({} if follows is None else {"Follows": follows}),
     }
     return [{"label": label, "value": value} for label, value in facts.items()]

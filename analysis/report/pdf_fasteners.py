@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import Any
 
+from analysis.load.counted import counted_text, lowest_p
 from analysis.load.places import positions
 from analysis.load.reasons import why_text
 from analysis.load.record import JobRecord
@@ -83,9 +84,11 @@ def _table(joint: Joint, fasteners: Sequence[FastenerRow], record: JobRecord, da
     short = day is not None or not any(fastener.final and fastener.final.reading for fastener in fasteners)
     loading = next((row.text for row in record.loadings if row.joint == joint.id), "")
     pulled = f"pulled {day}" if day and not day_of_all else ""
+    counted, lowest = counted_text(record, joint.id), lowest_p(record, joint.id)
+    sure = f"lowest p = {lowest}" if lowest is not None else ""
     return {
         "id": joint.id,
-        "facts": _capped("; ".join(filter(None, (joint_facts(joint), pulled, loading))), _FACTS_CHARS),
+        "facts": _capped("; ".join(filter(None, (joint_facts(joint), pulled, counted, sure, loading))), _FACTS_CHARS),
         "bands": "; ".join(_bands(fasteners[0].stages if fasteners else ())),
         "short": short,
         "rows": [_row(fastener, short=short) for fastener in fasteners],

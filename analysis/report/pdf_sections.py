@@ -124,7 +124,7 @@ def _others(record: JobRecord) -> Section | None:
         [
             _number(reading),
             [wording.value_text(reading), *_shown(reading), *_turned(reading)],
-            wording.place_text(reading),
+            [wording.place_text(reading), *([] if reading.p is None else [f"p = {reading.p}"])],
             [reading.kind or "not matched", *([] if reading.verdict is None else [wording.verdict_text(reading.verdict)])],
             [part for part in (reading.reason or "", reading.notes, reading.unfit or "") if part] or "",
             clock,

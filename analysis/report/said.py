@@ -12,6 +12,8 @@ from schemas.words import Said
 
 # What stands in a list of its own.
 _ELSEWHERE = frozenset({Said.PREPARED, Said.AS_FOUND, Said.MOVED})
+# Words that say too little without the question that they answer.
+_WORDS = {str(Said.NOT_DONE): "seen not done", str(Said.NOT_LOOKED): "not looked at, or not to be reached"}
 
 
 def said_sections(record: JobRecord) -> list[Section]:
@@ -81,7 +83,8 @@ def _decisions(record: JobRecord) -> Section:
 
 
 def _said(decision: DecisionRow) -> list[str]:
-    said = decision.said if decision.of is None else f"{decision.said}: {_seen(decision)} of {decision.of} seen"
+    word = _WORDS.get(decision.said, decision.said)
+    said = word if decision.of is None else f"{word}: {_seen(decision)} of {decision.of} seen"
     value = _value(decision)
     step = f"step {decision.step} of the plan" if decision.step is not None else ""
     return [said, *filter(None, (value, decision.tool, decision.reason, step))]

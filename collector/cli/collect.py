@@ -2,9 +2,11 @@
 
 import argparse
 import json
+from collections.abc import Iterator
 from contextlib import closing
 from importlib.resources import files
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from collector.acquire.log_file import LogSource
 from collector.acquire.serial_port import SerialSource
@@ -13,17 +15,25 @@ from collector.cli.job import begin_job
 from collector.cli.live import run_live
 from collector.cli.place import SystemClock, database_path, say, settings, tell, version
 from collector.cli.plan import read_plan, refuse_unworkable
-from collector.expect.in_order import InOrder
+from collector.cli.two_plans import rows_by_plan
+from collector.closing import place_all
+from collector.expect.later import Later
+from collector.expect.learned import habits_of
+from collector.expect.probable import Probable
 from collector.record.jobs import NewJob, PlanFile, open_jobs, same_plan
 from collector.record.recorder import Recorder
 from collector.run import run_log
 from schemas.bodies import LinkKept, LogTaken
 from schemas.clock import Clock
 from schemas.errors import SourceError, SourceReason
+from schemas.frame import Frame
 from schemas.job_state import JobState
 from schemas.wire_format import WireFormat
 from schemas.wire_format_load import load_wire_format
 from schemas.words import Link
+
+if TYPE_CHECKING:
+    from analysis.load.record import JobRecord
 
 LATER_SOURCES = ("ble", "keys")
 
@@ -31,40 +41,48 @@ LATER_SOURCES = ("ble", "keys")
 def run_collect(chosen: argparse.Namespace) -> int:
     """Read a source into a job; 1 where its torque record is not complete afterwards."""
     plan = read_plan(chosen.plan, chosen.ignore)
+    also = [read_plan(path, chosen.ignore) for path in chosen.also or ()]
     kind, _, where = chosen.source.partition(":")
+    if also and (kind != "log" or chosen.job):
+        raise SourceError("--also shares a log out to several plans; it goes with log:FILE and without --job", SourceReason.NOT_READABLE)
     database = database_path(chosen.db)
     if kind == "sim":
         from collector.cli.simulated import collect_simulated
 
-        job, already = collect_simulated(chosen, plan, database, where), 0
+        jobs = [(collect_simulated(chosen, plan, database, where), 0)]
     elif kind == "serial" and where:
-        job, already = _collect_serial(chosen, plan, database, where), 0
+        jobs = [(_collect_serial(chosen, plan, database, where), 0)]
     elif kind == "log" and where:
-        job, already = _collect_log(chosen, plan, database, Path(where))
+        jobs = _collect_log(chosen, [plan, *also], database, Path(where))
     else:
         why = "is read by a later version" if kind in LATER_SOURCES else "is no source"
         raise SourceError(f"`{chosen.source}` {why}; use serial:PORT, log:FILE.csv or sim:rear-axle", SourceReason.NOT_READABLE)
-    return answer(database, job, chosen.json, already)
+    return answer(database, jobs, chosen.json)
 
 
-def answer(database: Path, job: str, as_json: bool, already_stored: int = 0) -> int:
-    """Say what the record holds now; 1 where it is not complete."""
+def answer(database: Path, jobs: list[tuple[str, int]], as_json: bool) -> int:
+    """Say what the record holds now of jobs, each with how many rows it had before; 1 where one of them is not complete."""
     from analysis.load import job_json, load_job, open_audit
 
     with closing(open_audit(database)) as db:
-        record = load_job(db, job)
+        records = [(load_job(db, job), already_stored) for job, already_stored in jobs]
     if as_json:
-        say(json.dumps(job_json(record, already_stored), ensure_ascii=False, indent=1))
-    else:
-        mark = "  SIMULATED" if record.simulated else ""
-        counts = ", ".join(f"{count} {proof}" for proof, count in record.proof_counts.items() if count)
-        say(f"job {job}: {len(record.readings)} readings, {len(record.fasteners)} fasteners: {counts}{mark}")
-        say("the torque record is complete" if record.complete else "the torque record is NOT complete:")
-        for reason in record.reasons:
-            say(f"  {reason}")
-        if already_stored:
-            tell(f"{already_stored} rows of the log were stored before and were left out")
-    return 0 if record.complete else 1
+        first, *others = [job_json(record, already_stored) for record, already_stored in records]
+        say(json.dumps({**first, **({"also": others} if others else {})}, ensure_ascii=False, indent=1))
+    for record, already_stored in () if as_json else records:
+        _say_record(record, already_stored)
+    return 0 if all(record.complete for record, _ in records) else 1
+
+
+def _say_record(record: "JobRecord", already_stored: int) -> None:
+    mark = "  SIMULATED" if record.simulated else ""
+    counts = ", ".join(f"{count} {proof}" for proof, count in record.proof_counts.items() if count)
+    say(f"job {record.job}: {len(record.readings)} readings, {len(record.fasteners)} fasteners: {counts}{mark}")
+    say("the torque record is complete" if record.complete else "the torque record is NOT complete:")
+    for reason in record.reasons:
+        say(f"  {reason}")
+    if already_stored:
+        tell(f"{already_stored} rows of the log were stored before and were left out")
 
 
 def choose_job(recorder: Recorder, plan: PlanFile, chosen: argparse.Namespace, new: NewJob | None) -> JobState:
@@ -88,7 +106,7 @@ def choose_job(recorder: Recorder, plan: PlanFile, chosen: argparse.Namespace, n
 def make_bench(recorder: Recorder, job: JobState, wire: WireFormat, chosen: argparse.Namespace, simulated: bool) -> Bench:
     """A bench for a job; a pull while no program was running could not be seen, and a gap is recorded for it."""
     by = recorder.person(chosen.fitter) if chosen.fitter else job.fitter
-    return Bench(recorder, job, InOrder(), wire, by, chosen.wrench, simulated)
+    return Bench(recorder, job, Probable(habits_of(recorder.fold.habits)), wire, by, chosen.wrench, simulated)
 
 
 def note_gap(bench: Bench, source: str) -> None:
@@ -115,19 +133,41 @@ def _collect_serial(chosen: argparse.Namespace, plan: PlanFile, database: Path, 
     return job.opened.job
 
 
-def _collect_log(chosen: argparse.Namespace, plan: PlanFile, database: Path, path: Path) -> tuple[str, int]:
+def _collect_log(chosen: argparse.Namespace, plans: list[PlanFile], database: Path, path: Path) -> list[tuple[str, int]]:
+    """Read a log into the job of each plan; gives their numbers, with how many rows each had stored before."""
     clock = SystemClock()
     source = LogSource(path, clock)
     source.open()
     with Recorder(database, clock, version(), "witnessmark collect") as recorder:
-        new = NewJob("unnamed", "", chosen.fitter or "not named", settings(database).workshop)
-        job = choose_job(recorder, plan, chosen, new)
-        refuse_unworkable(plan, recorder.fold.wrenches)
-        bench = make_bench(recorder, job, source.wire_format, chosen, simulated=False)
-        with recorder.transaction():
-            bench.log = recorder.append(LogTaken(job.opened.job, path.name, source.sha256), bench.by)
-        run_log(source.rows(), bench, lambda rows: tell(f"{rows} rows read") if rows % 10_000 == 0 else None)
+        for plan in plans:
+            refuse_unworkable(plan, recorder.fold.wrenches)
+        if len(plans) == 1:
+            return [_read_in(recorder, chosen, plans[0], source, source.rows())]
+        rows = rows_by_plan(source, [plan.route for plan in plans], recorder, chosen)
+        return [_read_in(recorder, chosen, plan, source, iter(own)) for plan, own in zip(plans, rows, strict=True)]
+
+
+def _read_in(
+    recorder: Recorder, chosen: argparse.Namespace, plan: PlanFile, source: LogSource, rows: Iterator[Frame]
+) -> tuple[str, int]:
+    new = NewJob("unnamed", "", chosen.fitter or "not named", settings(recorder.path).workshop)
+    job = choose_job(recorder, plan, chosen, new)
+    bench = make_bench(recorder, job, source.wire_format, chosen, simulated=False)
+    with recorder.transaction():
+        bench.log = recorder.append(LogTaken(job.opened.job, source.name.partition(":")[2], source.sha256), bench.by)
+    bench.matcher = Later()
+    run_log(rows, bench, lambda rows: tell(f"{rows} rows read") if rows % 10_000 == 0 else None)
+    tell_placed(bench, place_all(recorder, job))
     return job.opened.job, bench.already_stored
+
+
+def tell_placed(bench: Bench, revised: int) -> None:
+    """Say what the closing pass has changed, and where a log has nothing to do with the plan."""
+    pulls = bench.job.pulls.values()
+    if pulls and bench.job.strays == len(pulls):
+        tell(f"none of these readings belongs to plan `{bench.job.route.plan}`: is it the right log, and the right plan?")
+    if revised:
+        tell(f"{revised} earlier readings were placed anew in the light of all; `witnessmark job show` says how it stands now")
 
 
 def read_wire(named: str | None) -> WireFormat:

@@ -4,14 +4,16 @@ import argparse
 import json
 from collections.abc import Sequence
 from contextlib import closing
+from dataclasses import replace
 
 from collector.cli.item import check_item
-from collector.cli.job_entry import record
 from collector.cli.job_hand import open_lines
+from collector.cli.job_writer import job_writer, refuse_closed
 from collector.cli.place import SystemClock, database_path, say, settings, tell, version
 from collector.cli.plan import read_plan, refuse_unworkable
 from collector.cli.plan_check import open_findings
 from collector.cli.wording import plain
+from collector.closing import place_all
 from collector.record.jobs import NewJob, PlanFile, open_job
 from collector.record.recorder import Recorder
 from schemas.bodies import JobClosed
@@ -35,8 +37,12 @@ def run_open(chosen: argparse.Namespace) -> int:
 
 
 def begin_job(recorder: Recorder, plan: PlanFile, new: NewJob) -> JobState:
-    """Open a job, unless no registered wrench covers a torque; what else is open on the plan is kept with it."""
+    """Open a job, unless no registered wrench covers a torque; what else is open on the plan is kept with it.
+
+    It goes by the probability that the settings beside the database ask for.
+    """
     refuse_unworkable(plan, recorder.fold.wrenches)
+    new = replace(new, p_limit=settings(recorder.path).p_limit)
     return open_job(recorder, plan, new, open_findings(plan, recorder.path))
 
 
@@ -101,7 +107,11 @@ def _say_list(head: str, lines: Sequence[str]) -> None:
 
 
 def run_close(chosen: argparse.Namespace) -> int:
-    """Close a job."""
-    record(chosen, "close", lambda _state, _by: JobClosed(chosen.job))
+    """Close a job, once all its readings were looked at together."""
+    with job_writer(chosen, "close") as (recorder, state):
+        refuse_closed(state)
+        place_all(recorder, state)
+        with recorder.transaction():
+            recorder.append(JobClosed(chosen.job), recorder.person(chosen.by))
     tell(f"job {chosen.job} is closed")
     return 0

@@ -25,12 +25,12 @@ def run_retorque(chosen: argparse.Namespace) -> int:
         step = _step(first, chosen.step)
         _refuse_untightened(first, step)
         _refuse_second(recorder, first, step, chosen.again)
-        workshop = settings(recorder.path).workshop
+        shop = settings(recorder.path)
         if chosen.not_done is not None:
-            new = NewRetorque(step.number, chosen.by, workshop, distance)
+            new = NewRetorque(step.number, chosen.by, shop.workshop, distance, shop.p_limit)
             state = open_not_done(recorder, first, new, chosen.not_done)
         else:
-            new = NewRetorque(step.number, chosen.fitter or "not named", workshop, distance)
+            new = NewRetorque(step.number, chosen.fitter or "not named", shop.workshop, distance, shop.p_limit)
             state = open_retorque(recorder, first, new)
     say(state.opened.job)
     _tell(first, step, state, chosen)

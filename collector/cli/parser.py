@@ -2,7 +2,7 @@
 
 import argparse
 
-from collector.cli import parser_job, parser_plan
+from collector.cli import parser_habits, parser_job, parser_plan
 from collector.cli.parser_parts import EPILOG, Commands, add_command, add_group, database, ignored, pace
 
 
@@ -21,6 +21,7 @@ def parser() -> argparse.ArgumentParser:
     parser_job.add_job(commands)
     _add_collect(commands)
     _add_wrench(commands)
+    parser_habits.add_habits(commands)
     _add_export(commands)
     _add_files(commands)
     whole.set_defaults(run="place:show_help", parser=whole)
@@ -39,6 +40,9 @@ def _add_collect(commands: "Commands[argparse.ArgumentParser]") -> None:
     collect.add_argument("plan", metavar="PLAN")
     collect.add_argument(
         "--from", dest="source", required=True, metavar="SOURCE", help="serial:PORT, log:FILE.csv or sim:rear-axle"
+    )
+    collect.add_argument(
+        "--also", action="append", metavar="PLAN", help="log: another plan whose job lies in the same log; may be given again"
     )
     ignored(collect)
     collect.add_argument("--job", metavar="JOB", help="the job to go on with (needed where several are open)")

@@ -25,6 +25,7 @@ def add_job(commands: "Commands[argparse.ArgumentParser]") -> None:
         database(command, json=command is show)
     report.add_argument("--to", metavar="FILE", help="FILE.pdf or FILE.html (default both, job-NUMBER here)")
     _said(job, "close", "job:run_close", "close a job: nothing is added to it afterwards")
+    _add_review(job)
     _add_said(job)
     _add_joint(job)
     _add_hands(job)
@@ -44,6 +45,15 @@ def _said(
         command.add_argument("--position", type=int, metavar="N", help=position)
     database(command, json=False)
     return command
+
+
+def _add_review(job: "Commands[argparse.ArgumentParser]") -> None:
+    text = "ask what a look at the fasteners settles, what settles most first; every answer is recorded"
+    review = add_command(job, "review", "job_review:run_review", text)
+    review.add_argument("job", metavar="JOB")
+    review.add_argument("--by", metavar="NAME", help="the person who looks and answers (not needed with --list or --json)")
+    review.add_argument("--list", action="store_true", help="print the questions without asking; 1 while any is open")
+    database(review)
 
 
 def _add_said(job: "Commands[argparse.ArgumentParser]") -> None:

@@ -10,12 +10,14 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from decimal import Decimal
 from importlib import metadata
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 
 from schemas.database import LEDGER_FORMAT, PLAN_FORMAT
 from schemas.errors import RecordError
+from schemas.likelihood import read_limit
 
 NAME = "witnessmark"
 LOG = logging.getLogger(NAME)
@@ -40,11 +42,13 @@ class SystemClock:
 class Settings:
     """The shop's settings, from `settings.toml` beside the database.
 
-    `k` are the shop's own nut factors by preparation, such as `oil = "0.10 to 0.16"` in its table `[k]`.
+    `k` are the shop's own nut factors by preparation, such as `oil = "0.10 to 0.16"` in its table `[k]`. `p_limit` is from where
+    on a probability counts as sure, where the shop asks for more than 0.99.
     """
 
     workshop: str = "Workshop (not named)"
     k: Mapping[str, str] = field(default_factory=dict)
+    p_limit: str | None = None
 
 
 def version() -> str:
@@ -80,21 +84,30 @@ def settings(database: Path) -> Settings:
     if not path.exists():
         return Settings()
     try:
-        told = tomllib.loads(path.read_text(encoding="utf-8"))
+        told = tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
     except (OSError, ValueError) as error:
         raise RecordError(f"{path}: cannot be read ({error}); mend it or take it away") from error
-    k = told.get("k", {})
-    wrong = sorted(set(told) - {"workshop", "k"})
+    k, limit = told.get("k", {}), told.get("p_limit")
+    wrong = sorted(set(told) - {"workshop", "k", "p_limit"})
     wrong += ["workshop"] * (not isinstance(told.get("workshop", ""), str))
     wrong += ["k"] * (not isinstance(k, dict) or not all(isinstance(text, str) for text in k.values()))
+    wrong += ["p_limit"] * (limit is not None and not isinstance(limit, Decimal))
     if wrong:
         raise RecordError(
-            f'{path}, `{wrong[0]}`: not a setting of this version; known are `workshop = "Name"` and a table `[k]` with lines'
-            ' such as `oil = "0.10 to 0.16"`'
+            f'{path}, `{wrong[0]}`: not a setting of this version; known are `workshop = "Name"`, `p_limit = 0.995` and a table'
+            ' `[k]` with lines such as `oil = "0.10 to 0.16"`'
         )
     if k:
         _refuse_no_range(path, k)
-    return Settings(**told)
+    return Settings(**{**told, "p_limit": None if limit is None else _limit(path, limit)})
+
+
+def _limit(path: Path, limit: Decimal) -> str:
+    try:
+        read_limit(f"{limit:f}")
+    except ValueError as error:
+        raise RecordError(f"{path}, `p_limit`: {error}") from error
+    return f"{limit:f}"
 
 
 def _refuse_no_range(path: Path, k: Mapping[str, str]) -> None:

@@ -4,13 +4,14 @@ from collections.abc import Iterator
 from math import inf
 
 from collector.expect.ask_joint import ask_joint
+from schemas.bodies import MatchKept
 from schemas.job_state import JobState
 from schemas.joint_doubts import doubts_of_later, lacks_angle
 from schemas.joint_state import JointState
 from schemas.route import Step
 from schemas.screen import Ask, AskWord, Target
 from schemas.step_waits import NOW
-from schemas.words import Proof, Role, StageWord, StepWord, Verdict
+from schemas.words import Kind, Proof, Role, StageWord, StepWord, Verdict
 
 _FINE = frozenset({Proof.PROVEN, Proof.DECLARED, Proof.NOT_FITTED})
 _ASKING = frozenset({StepWord.HOLD_POINT, StepWord.OPEN, StepWord.TORQUE})
@@ -19,11 +20,37 @@ _ASKING = frozenset({StepWord.HOLD_POINT, StepWord.OPEN, StepWord.TORQUE})
 def expect_answer(so_far: JobState, target: Target | None) -> Ask | None:
     """What to ask before the next fastener is pulled; None where nothing is asked.
 
-    What ends a joint comes first, of the joint in hand before others, since it can still be reached: declared, turned by its
+    What is taken back comes first of all. Then what ends a joint, of the joint in hand before others, since it can still be reached: declared, turned by its
     angle, stripes, the second person. Then what the plan has before the next fastener, step by step (all that is left where
     none is): what is covered, opened, declared, signed. Then what the next fastener's joint needs.
     """
-    return _ask_end(so_far) or next(_ask_steps(so_far, target), None) or ask_joint(so_far, target)
+    return _ask_taken_back(so_far) or _ask_end(so_far) or next(_ask_steps(so_far, target), None) or ask_joint(so_far, target)
+
+
+def _ask_taken_back(so_far: JobState) -> Ask | None:
+    """What the fitter was shown and is not so; asked until somebody has taken note."""
+    for seq, shown in so_far.taken_back.items():
+        pull = so_far.pulls[seq]
+        text = f"reading {pull.n} is taken back from {_where(so_far, shown)}: {_now(so_far, pull.match)}. Taken note?"
+        return Ask(AskWord.TAKEN_BACK, text, Role.FITTER, shown.joint, reading=seq)
+    return None
+
+
+def _where(so_far: JobState, match: MatchKept) -> str:
+    if match.joint is None:
+        return "no joint of this job"
+    stages = so_far.state_of(match.joint).joint.stages
+    stage = f", stage {match.stage}" if len(stages) > 1 else ""
+    return f"{so_far.state_of(match.joint).joint.name}{stage}, position {match.position}"
+
+
+def _now(so_far: JobState, match: MatchKept | None) -> str:
+    if match is None or match.joint is None:
+        return "it belongs to no joint of this job"
+    if match.kind in (Kind.REPEAT, Kind.RECHECK):
+        what = "a second click" if match.kind == Kind.REPEAT else "a check of what was done"
+        return f"it was {what} on {_where(so_far, match)}"
+    return f"it was on {_where(so_far, match)}"
 
 
 def _ask_end(so_far: JobState) -> Ask | None:

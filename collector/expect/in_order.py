@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from schemas.bodies import Decided, MatchKept
+from schemas.bodies import CountKept, Decided, MatchKept
 from schemas.fastener_state import Pull
 from schemas.job_state import JobState
 from schemas.joint_state import JointState
@@ -70,15 +70,20 @@ class InOrder:
             return ()
         return (_again(pull, touched, Kind.REPEAT, "the fitter said: same fastener again"),)
 
+    def count(self, so_far: JobState) -> tuple[CountKept, ...]:
+        """Nothing: the order alone says nothing of what was left out."""
+        return ()
+
 
 def _beyond_the_plan(so_far: JobState, pull: Pull, touched: MatchKept | None) -> MatchKept:
     """A stray, but over the upper edge of the fastener touched last it is held against that one: it may have been there."""
-    if touched is not None and _is_over(so_far.joints[touched.joint or ""], touched.position or 0, pull):
+    if touched is not None and is_over(so_far.joints[touched.joint or ""], touched.position or 0, pull):
         return _again(pull, touched, Kind.RECHECK, "over when all was done: held against the last fastener")
     return _stray(pull, "every fastener of the plan was done already")
 
 
-def _is_over(state: JointState, position: int, pull: Pull) -> bool:
+def is_over(state: JointState, position: int, pull: Pull) -> bool:
+    """Whether a pull lies over the upper edge of a fastener's final, as its wrench shows it; past the tool's range it does."""
     torque, length = pull.reading.torque_nm, pull.reading.length_mm
     judged = judged_band(state, state.joint.final, position, None if length is None else Decimal(length))
     return torque is None or (judged.band is not None and abs(Decimal(torque)) > judged.band.high_nm)

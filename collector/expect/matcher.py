@@ -2,7 +2,7 @@
 
 from typing import Protocol
 
-from schemas.bodies import Decided, MatchKept
+from schemas.bodies import CountKept, Decided, MatchKept
 from schemas.fastener_state import Pull
 from schemas.job_state import JobState
 from schemas.screen import Target
@@ -23,3 +23,6 @@ class Matcher(Protocol):
 
     def match_said(self, so_far: JobState, decided: Decided) -> tuple[MatchKept, ...]:
         """The matches that a person's word about a reading puts in place of earlier ones; empty where it changes none."""
+
+    def count(self, so_far: JobState) -> tuple[CountKept, ...]:
+        """How sure it is that no fastener was left out, of what has changed; asked once the matches are on record."""

@@ -22,13 +22,17 @@ class PlanFile:
 
 @dataclass(frozen=True, slots=True)
 class NewJob:
-    """What a job is opened with; `item` is the plate or serial number of the thing worked on."""
+    """What a job is opened with; `item` is the plate or serial number of the thing worked on.
+
+    `p_limit` is from where on a probability counts as sure, where the shop asks for more than 0.99.
+    """
 
     item: str
     order: str
     fitter: str
     workshop: str
     simulated: bool = False
+    p_limit: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +61,9 @@ def open_job(recorder: Recorder, plan: PlanFile, new: NewJob, findings: tuple[st
         fitter = recorder.person(new.fitter)
         item_sha256, kept = recorder.private("item", new.item)
         opened = JobOpened(
-            job, keep_plan(recorder, plan), item_sha256, new.order, fitter, new.workshop, 1 if new.simulated else None
-        )
+            job, keep_plan(recorder, plan), item_sha256, new.order, fitter, new.workshop, 1 if new.simulated else None,
+            p_limit=new.p_limit,
+        )  # fmt: skip
         recorder.keep_private(recorder.append(opened, fitter), kept)
         if findings:
             recorder.append(FindingsOpen(job, findings))

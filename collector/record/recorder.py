@@ -22,7 +22,7 @@ from schemas.fold import Fold
 from schemas.job_state import JobState
 from schemas.tree import Frontier, leaf_hash
 
-_REGISTER_KINDS = ("person", "wrench", "wrench length", "calibration")
+_REGISTER_KINDS = ("person", "wrench", "wrench length", "calibration", "habits")
 # The plan that a job was opened with, and each that it was taken over to.
 JOB_PLANS_SQL = (
     "SELECT DISTINCT json_extract(entry, '$.body.plan') FROM ledger WHERE json_extract(entry, '$.body.job') = ?"
@@ -85,7 +85,7 @@ class Recorder:
             yield seq, decode_entry(text)
 
     def register_entries(self) -> Iterator[tuple[int, Entry]]:
-        """The entries of persons, wrenches and calibrations."""
+        """The entries of persons, wrenches, calibrations and learned habits."""
         return self.entries(f"json_extract(entry, '$.kind') IN ({', '.join('?' * len(_REGISTER_KINDS))})", *_REGISTER_KINDS)
 
     def job_entries(self, job: str) -> Iterator[tuple[int, Entry]]:

@@ -11,12 +11,16 @@ from schemas.job_state import JobState
 
 @dataclass(frozen=True, slots=True)
 class NewRetorque:
-    """What a short job is opened with: the step of the first job's plan, who does it, how far the item has gone since."""
+    """What a short job is opened with: the step of the first job's plan, who does it, how far the item has gone since.
+
+    `p_limit` as in a new job.
+    """
 
     step: int
     fitter: str
     workshop: str
     distance: str | None = None
+    p_limit: str | None = None
 
 
 def follow_ups(recorder: Recorder, job: str, step: int) -> tuple[FollowUp, ...]:
@@ -48,7 +52,7 @@ def open_retorque(recorder: Recorder, first: JobState, new: NewRetorque) -> JobS
         item_sha256, kept = recorder.private("item", str(known[0][0])) if known else (first.opened.item_sha256, None)
         opened = JobOpened(
             job, first.plan_seq, item_sha256, first.opened.order, fitter, new.workshop, first.opened.simulated,
-            first.opened.job, new.step, new.distance,
+            first.opened.job, new.step, new.distance, new.p_limit,
         )  # fmt: skip
         seq = recorder.append(opened, fitter)
         if kept is not None:

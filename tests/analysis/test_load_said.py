@@ -217,6 +217,7 @@ def test_the_answer_has_what_stands_in_no_stage(whole, load) -> None:
 
 def test_short_lines_tell_what_the_stages_leave_out(whole, load) -> None:
     assert job_lines(load()) == [
+        "Back plate bolts, confirmed: 4 of 4 counted",
         "Tie rod, torque not stated: 2 of 2 declared or not fitted",
         "Back plate bolts: do not load before 2026-03-03 07:04 UTC, last pull on 2026-03-02",
         "retorque of Wheel nuts, left; Wheel nuts, right from 40 km to 80 km: no job yet",

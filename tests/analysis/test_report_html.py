@@ -10,7 +10,7 @@ import pytest
 
 from analysis.load import load_job, open_audit
 from analysis.report import report_html
-from schemas.bodies import Signed
+from schemas.bodies import CountKept, Signed
 from schemas.words import Proof
 
 MADE_AT = "2026-03-02T12:00:00.000000Z"
@@ -82,6 +82,33 @@ def test_an_incomplete_job_is_answered_with_no_and_every_reason(spoiled, make_pa
     ):
         assert reason in text
     assert re.search(r"proven 0 .* missed 4 .* failed 2 .* all 6 ", text)
+
+
+def test_how_it_is_known_that_nothing_was_left_out_stands_beside_each_joint(shop, make_page) -> None:
+    for joint, stage, torque, fasteners in (("hub-nuts", 1, "50", 4), ("hub-nuts", 2, "100", 4), ("guard", 1, "20", 2)):
+        for position in range(1, fasteners + 1):
+            shop.match(shop.read(torque), joint, stage, position, p="0.9931")
+        shop.append(CountKept(shop.job, "0.9972", joint, stage))
+    shop.say("stripes", "guard", count=2, of=2)
+
+    text = Page(make_page()).text
+
+    assert "order cross Stage 1: 4 of 4 by count and timing, p = 0.997 " in text
+    assert "Confirmed: 2 of 2 counted " in text
+    assert "100 N·m reading 5, p = 0.9931" in text
+    assert "Hub nuts, left, position 1, stage 2 by order; p = 0.9931" in text
+
+
+def test_a_joint_in_doubt_by_its_count_says_so_and_nothing_else(shop, make_page) -> None:
+    for position in (1, 2):
+        shop.match(shop.read("20"), "guard", 1, position, p="0.9931", position_by=None)
+    shop.append(CountKept(shop.job, "0.9700", "guard", 1))
+
+    text = Page(make_page()).text
+
+    assert text.count("2 of 2 by count and timing, p = 0.97") == 3  # on page one, and beside each of the two
+    assert "Guard bolts, position 1, stage 1 p = 0.9931" in text
+    assert "by order only" not in text
 
 
 def test_every_page_carries_the_cautions(shop, make_page) -> None:

@@ -23,7 +23,7 @@ from analysis.report import printable
 from analysis.report.pdf import Chart, report_pdf
 from analysis.report.pdf_fasteners import joints_content
 from analysis.report.pdf_halves import side_by_side
-from schemas.bodies import Signed
+from schemas.bodies import CountKept, Signed
 from schemas.errors import RecordError
 from schemas.plan.load import load_plan
 from schemas.route import Adapter, Joint, Route
@@ -598,6 +598,28 @@ def test_a_complete_job_is_answered_with_yes(shop, shop_text) -> None:
 
 
 @needs_pdftotext
+def test_how_it_is_known_that_nothing_was_left_out_stands_beside_each_joint(shop, shop_text) -> None:
+    for joint, stage, torque, fasteners in (("hub-nuts", 1, "50", 4), ("hub-nuts", 2, "100", 4), ("guard", 1, "20", 2)):
+        for position in range(1, fasteners + 1):
+            shop.match(shop.read(torque), joint, stage, position, p="0.9931")
+        shop.append(CountKept(shop.job, "0.9972", joint, stage))
+    shop.say("stripes", "guard", count=2, of=2)
+
+    text = shop_text()
+
+    assert "order cross; stage 1: 4 of 4 by count and timing, p = 0.997; lowest p = 0.9931" in text
+    assert "confirmed: 2 of 2 counted; lowest p = 0.9931" in text
+    assert "Sure from" not in text
+
+
+@needs_pdftotext
+def test_a_limit_that_the_shop_asks_for_stands_on_page_one(make_shop, shop_text) -> None:
+    make_shop().open(p_limit="0.995")
+
+    assert "Sure from p = 0.995 on, as the shop asks" in shop_text()
+
+
+@needs_pdftotext
 def test_all_that_went_wrong_is_in_words(spoiled, shop_text) -> None:
     spoiled.match(spoiled.read("101.0", tool_time="half past"), "hub-nuts", 2, 2, kind="recheck")
     spoiled.not_read(b"x" * 308, "set aside", "which wrench?")
@@ -620,7 +642,7 @@ def test_all_that_went_wrong_is_in_words(spoiled, shop_text) -> None:
         "Missing numbers: Wrench W-140: numbers 7 to 8 are missing.",
         "lost device unplugged serial:tty Hub nuts, left",
         "5 12.5 N·m W-140 no joint is near 12.5 N·m",
-        "6 101.0 N·m Hub nuts, left, position 2, stage 2 recheck ● in band",
+        "6 101.0 N·m Hub nuts, left, position 2, stage 2 p = 0.95 recheck ● in band",
         "half past",
         "unreadable not a line of text 00ff016a756e6b hex, as they are no text",
         "68 more signs, in the attached record",

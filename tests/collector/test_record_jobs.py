@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from collector.record.jobs import NewJob, OpenJob, PlanFile, add_wrench, calibrate_wrench, open_job, open_jobs, same_plan
-from schemas.bodies import Calibrated, JobClosed, WrenchAdded
+from schemas.bodies import Calibrated, HabitsLearned, JobClosed, WrenchAdded
 from schemas.errors import RecordError
 from schemas.plan.load import load_plan
 
@@ -160,3 +160,20 @@ def test_the_command_opens_the_job_that_the_next_command_finds(floor, tmp_path: 
     assert json.loads(capsys.readouterr().out) == {"format": 1, "job": "1"}
     with floor.recorder() as recorder:
         assert [job.job for job in open_jobs(recorder, "drawbar")] == ["1"]
+
+
+def test_a_job_keeps_the_limit_that_the_shop_asks_for(floor, recorder):
+    opened = open_job(recorder, floor.plan, replace(NEW, p_limit="0.995"))
+
+    assert (opened.opened.p_limit, str(opened.limit)) == ("0.995", "0.995")
+    assert {str(state.limit) for state in opened.joints.values()} == {"0.995"}
+    assert recorder.query("SELECT p_limit FROM job") == [("0.995",)]
+
+
+def test_a_writer_knows_the_habits_that_were_learned_in_an_earlier_run(floor):
+    learned = HabitsLearned(1, {"next_s": "7.2"}, ("1",), "median of gaps")
+    with floor.recorder() as recorder, recorder.transaction():
+        seq = recorder.append(learned)
+
+    with floor.recorder() as recorder:
+        assert recorder.fold.habits == (seq, learned)

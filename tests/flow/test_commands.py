@@ -260,6 +260,44 @@ def test_the_workshop_comes_from_the_settings_beside_the_database(run, plan, tmp
     assert "Quay Street Trailers" in (tmp_path / "r.html").read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        pytest.param("", False, id="not-set"),
+        pytest.param("p_limit = 0.99", True, id="the-usual-one-set"),
+        pytest.param("p_limit = 0.995", True, id="more"),
+    ],
+)
+def test_a_new_job_goes_by_the_probability_that_the_shop_asks_for(run, plan, tmp_path, text, shown):
+    (tmp_path / "settings.toml").write_text(text, encoding="utf-8")
+    run("job", "open", plan, "--item", "AB 12")
+    run("job", "report", "1", "--to", str(tmp_path / "r.html"))
+
+    limit = text.removeprefix("p_limit = ")
+    assert (f"the shop asks for p = {limit} before it takes anything for sure" in run("job", "show", "1")[1]) is shown
+    assert (f"p = {limit} on, as the shop asks" in (tmp_path / "r.html").read_text(encoding="utf-8")) is shown
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        pytest.param("p_limit = 0.98", "`p_limit`: `0.98` is no limit for a probability; write one from 0.99", id="less"),
+        pytest.param("p_limit = 0.99999", "`p_limit`: `0.99999` is no limit", id="never-reached"),
+        pytest.param("p_limit = nan", "`p_limit`: `NaN` is no limit", id="no-number"),
+        pytest.param("p_limit = '0.995'", "`p_limit`: not a setting of this version", id="text"),
+        pytest.param("p_limit = 1", "`p_limit`: not a setting of this version", id="whole-number"),
+    ],
+)
+def test_a_limit_that_cannot_be_is_refused_in_one_line(run, plan, tmp_path, text, said):
+    (tmp_path / "settings.toml").write_text(text, encoding="utf-8")
+
+    code, _, error = run("job", "open", plan, "--item", "AB 12")
+
+    assert code == 2
+    assert said in error
+    assert error.count("\n") == 1
+
+
 @pytest.mark.parametrize("text", ["workshp = 'x'", "workshop = 3", "workshop ="], ids=["unknown", "number", "broken"])
 def test_settings_that_are_wrong_are_named(run, plan, tmp_path, text):
     (tmp_path / "settings.toml").write_text(text, encoding="utf-8")

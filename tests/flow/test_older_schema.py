@@ -2,7 +2,9 @@
 
 `schema-1.db` was written by the program of schema 1: a job whose pulls came from a log, with a short pull, an over-pull, a
 line that could not be read and a missing number; 39 entries. `schema-2.db` by that of schema 2: a job from a log with a short
-pull, an over-pull, an opening, a signature that came too late and a check of the wrench; 35 entries.
+pull, an over-pull, an opening, a signature that came too late and a check of the wrench; 35 entries. `schema-3.db` by that of
+schema 3: a job from a log whose joint of two stages is confirmed by its stripes, another one let stand by the lead, a bolt not
+fitted, and one matched by order only; 46 entries.
 """
 
 import shutil
@@ -27,6 +29,7 @@ from schemas.errors import RecordError
 DATA = Path(__file__).parents[1] / "data"
 HEAD = "8f2f426c50d7beb0b53a7baf059a300ba6ae2274e24a4933d0bb11f286516a26"
 HEAD_2 = "313f8dfee0e57b3a1be4c740ddf088c5a0e1fa10669774fb50454fe265901b07"
+HEAD_3 = "efac215df53bc6127080b33ecdf02837e6b148b9c16716ae0156492844a38709"
 ENTRIES = 39
 NOT_COMPARED = "nothing was altered: 39 entries, derived tables of schema 1 not compared, tree head"
 
@@ -84,7 +87,11 @@ def contents(path):
 
 @pytest.mark.parametrize(
     ("number", "entries", "head"),
-    [pytest.param(1, ENTRIES, HEAD, id="schema-1"), pytest.param(2, 35, HEAD_2, id="schema-2")],
+    [
+        pytest.param(1, ENTRIES, HEAD, id="schema-1"),
+        pytest.param(2, 35, HEAD_2, id="schema-2"),
+        pytest.param(3, 46, HEAD_3, id="schema-3"),
+    ],
 )
 def test_a_fixture_is_what_the_program_of_its_schema_wrote(number, entries, head):
     path = DATA / f"schema-{number}.db"
@@ -99,6 +106,7 @@ def test_a_fixture_is_what_the_program_of_its_schema_wrote(number, entries, head
 
 
 # As the derived tables of the files have them, and as their programs told them.
+LET_STAND = "the lead lets it stand (hub was turned before the caps went on)"
 TOLD = {
     1: [
         *(("hub-nuts", number, "doubtful", "matched by order only and not confirmed") for number in (1, 2, 3, 4)),
@@ -113,11 +121,18 @@ TOLD = {
         ("caps", 1, "doubtful", "torqued before `turns` was signed; matched by order only and not confirmed"),
         ("caps", 2, "failed", "over-torque at reading 7: not opened, not done again"),
     ],
+    3: [
+        *(("hub", number, "proven", "") for number in (1, 2, 3, 4)),
+        *(("caps", number, "proven", f"torqued before `turns` was signed: {LET_STAND}") for number in (1, 2)),
+        ("guard", 1, "doubtful", "matched by order only and not confirmed"),
+        ("guard", 2, "not fitted", "bolt on order"),
+    ],
 }
+PROVEN = {1: 0, 2: 0, 3: 6}
 PROOFS_SQL = "SELECT joint, position, proof, why FROM fastener ORDER BY joint, position"
 
 
-@pytest.mark.parametrize("number", [1, 2])
+@pytest.mark.parametrize("number", sorted(TOLD))
 def test_what_an_old_program_proved_is_proven_today_and_nothing_more(tmp_path, number):
     path = Path(shutil.copy(DATA / f"schema-{number}.db", tmp_path / "audit.db"))
     with closing(sqlite3.connect(path)) as db:
@@ -129,11 +144,12 @@ def test_what_an_old_program_proved_is_proven_today_and_nothing_more(tmp_path, n
     assert main(["rebuild", str(path)]) == 0
     with closing(sqlite3.connect(path)) as db:
         assert db.execute(PROOFS_SQL).fetchall() == written
-        assert db.execute("SELECT complete, proven FROM job").fetchall() == [(0, 0)]
+        assert db.execute("SELECT complete, proven, p_complete, p_limit FROM job").fetchall() == [(0, PROVEN[number], None, None)]
+        assert db.execute("SELECT DISTINCT p_complete FROM joint").fetchall() == [(None,)]
     assert verify_file(path).findings == []
 
 
-@pytest.mark.parametrize("number", [1, 2])
+@pytest.mark.parametrize("number", sorted(TOLD))
 def test_every_row_of_an_old_file_stands_in_the_present_tables_as_it_was(tmp_path, number):
     """All but the columns that its version did not have."""
     path = Path(shutil.copy(DATA / f"schema-{number}.db", tmp_path / "audit.db"))

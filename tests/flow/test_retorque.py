@@ -108,6 +108,15 @@ def test_a_whole_retorque_holds_and_leaves_the_first_record_as_it_was(shop, caps
     assert verify_file(shop.path).findings == []
 
 
+def test_a_short_job_goes_by_the_probability_that_the_shop_asks_for_now(shop):
+    shop.path.with_name("settings.toml").write_text("p_limit = 0.995", encoding="utf-8")
+    retorque(shop, step=2)
+    retorque(shop, step=3, not_done="no time", by="Runa Veld")
+
+    with closing(sqlite3.connect(shop.path)) as db:
+        assert db.execute("SELECT p_limit FROM job ORDER BY seq").fetchall() == [(None,), ("0.995",), ("0.995",)]
+
+
 def test_below_and_above_the_band_a_retorque_is_under_and_over_and_never_in_band(shop, capsys):
     retorque(shop, step=2)
 

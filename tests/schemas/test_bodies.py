@@ -20,6 +20,7 @@ BY_TYPE = {
     int | None: st.none() | NUMBERS,
     tuple[str, ...]: st.lists(TEXTS, max_size=3).map(tuple),
     tuple[str, ...] | None: st.none() | st.lists(TEXTS, max_size=3).map(tuple),
+    Mapping[str, str]: st.dictionaries(st.text(st.characters(codec="ascii"), max_size=6), TEXTS, max_size=3),
     Mapping[str, Json]: st.just({"plan": "p", "joints": [{"id": "hub"}], "order": [1, 2]}),
 }
 
@@ -42,7 +43,7 @@ def test_the_kinds_of_entries_are_those_that_ledgers_hold():
     assert set(BODIES) == {
         "session", "person", "plan", "wrench", "wrench length", "calibration", "check file", "check", "check not taken",
         "check void", "job", "job closed", "joint added", "plan changed", "plan findings", "hand-over", "log", "frame",
-        "reading", "not read", "match", "decision", "signature", "link", "report issued",
+        "reading", "not read", "match", "decision", "signature", "link", "report issued", "count", "habits",
     }  # fmt: skip
     assert all(kind == body.KIND for kind, body in BODIES.items())
 

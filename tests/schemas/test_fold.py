@@ -13,6 +13,7 @@ from schemas.bodies import (
     Calibrated,
     Decided,
     FrameKept,
+    HabitsLearned,
     JobOpened,
     MatchKept,
     NotRead,
@@ -307,3 +308,14 @@ def test_after_many_entries_circles_are_looked_for_as_they_were_before(was_on):
         assert gc.isenabled() is was_on
     finally:
         gc.enable()
+
+
+def test_the_habits_that_were_learned_last_are_known_with_their_entry(new_job):
+    job = new_job()
+    assert job.fold.habits is None
+
+    job.put(HabitsLearned(1, {"next_s": "8.0"}, ("1",), "median of gaps"))
+    last = HabitsLearned(1, {"next_s": "7.2"}, ("1", "2"), "median of gaps")
+    seq = job.put(last)
+
+    assert job.fold.habits == (seq, last)

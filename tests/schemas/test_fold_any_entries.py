@@ -2,12 +2,13 @@
 
 from collections import Counter
 from dataclasses import replace
+from decimal import Decimal
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from schemas import database as db
-from schemas.bodies import Decided, HandedOver, JobClosed, JointAdded, MatchKept, PlanChanged, Signed
+from schemas.bodies import CountKept, Decided, HandedOver, JobClosed, JointAdded, MatchKept, PlanChanged, Signed
 from schemas.fold import Fold
 from schemas.route_body import joint_to_body
 from schemas.words import Said, StageWord
@@ -76,6 +77,7 @@ ACTS = st.one_of(
     st.tuples(st.just("hand over"), st.sampled_from(["leaver", "taker"]), st.sampled_from(["p-2", "p-3"])),
     st.tuples(st.just("link"), JOINTS),
     st.tuples(st.just("close")),
+    st.tuples(st.just("count"), st.none() | JOINTS, NTH, st.sampled_from(["0.1000", "0.9000", "0.9950", "0.9999"])),
 )
 
 
@@ -117,6 +119,10 @@ def play(job, act):
             job.put(HandedOver("1", signs, "p-1", taker, ()))
         case ("link", joint) if joint in job.state.joints:
             job.link("lost", joint)
+        case ("count", joint, stage, p):
+            spot = (joint, None, None) if joint is None else place(job, joint, stage, 0)
+            if spot is not None:
+                job.put(CountKept("1", p, *spot[:2]))
         case ("close",):
             job.put(JobClosed("1", "given up", "no more time"))
 
@@ -272,6 +278,27 @@ def check_proven(job, stored, key):
     assert min(seqs) > max(opened, default=0)
     over = [pull.seq for pull in job.state.pulls.values() if on(pull, name, position) and pull.verdict == "over"]
     assert max(seqs) > max(over, default=0)
+    check_counted(job, name, [stage for stage in joint.stages if stored["tightening", (*key, stage.number)]["reading"]])
+
+
+def check_counted(job, name, stages):
+    """Where the readings were counted, each stage that was done is sure, by a count that is newer than all that it speaks of."""
+    state = job.state.joints[name]
+    for stage in stages if state.counted else ():
+        assert state.p_counted(stage.number) >= Decimal("0.99")
+        after = max(state.counted[stage.number][0], state.confirmed_seq or 0)
+        assert after > max((seq for seq in matched(job, name, stage.number)), default=0)
+
+
+def matched(job, joint, stage):
+    """The entries that say of pulls that they count, or opened something."""
+    for pull in job.state.pulls.values():
+        match = pull.match
+        counts = match is not None and match.joint == joint and pull.seq >= job.state.joints[joint].since
+        if counts and ((match.kind, match.stage) == ("tightening", stage) or match.kind == "loosening"):
+            fastener = job.state.joints[joint].fasteners[match.position - 1]
+            if match.kind == "loosening" or pull in fastener.earlier[stage - 1]:
+                yield pull.match_seq
 
 
 def on(pull, joint, position):

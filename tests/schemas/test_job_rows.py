@@ -1,12 +1,40 @@
 """The rows that a database shows of a job; `complete` is 1 only where nothing at all is lacking."""
 
+from dataclasses import replace
+
 import pytest
 
 from schemas import database as db
-from schemas.bodies import FrameKept, HandedOver, JointAdded, NotRead, PlanChanged, ReportIssued, Signed
+from schemas.bodies import (
+    CountKept,
+    Decided,
+    FrameKept,
+    HandedOver,
+    JointAdded,
+    MatchKept,
+    NotRead,
+    PlanChanged,
+    ReadingKept,
+    ReportIssued,
+    Signed,
+)
 from schemas.fastener_state import At
 from schemas.job_rows import event_row, unsigned_hold_points
 from schemas.route_body import joint_to_body
+
+HUBS = """\
+plan: box-trailer
+title: Box trailer, hubs and shackles
+revision: "1"
+source: Shop procedure 9, section 2
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: hub, name: Hub nuts, fasteners: 2, torque: 100, stages: [50, 100], order: in line}
+  - {id: shackle, name: Shackle bolts, fasteners: 2, torque: 60}
+steps:
+  - torque: [hub, shackle, cap]
+"""
 
 
 @pytest.fixture(name="job")
@@ -277,3 +305,88 @@ def test_missed_at_a_stage_is_only_what_nobody_answers_for(new_job):
 
 def test_raw_bytes_alone_have_no_row():
     assert event_row(At(9, "2026-03-02T07:00:00.000000Z", "p-1"), FrameKept("1", "serial:tty", "00", "plain-line")) is None
+
+
+def counted(job, ps, of_job=None):
+    """Counts of both stages of the hub and the one of the shackle, then of the job."""
+    for (joint, stage), p in zip((("hub", 1), ("hub", 2), ("shackle", 1)), ps, strict=False):
+        job.put(CountKept("1", p, joint, stage))
+    if of_job is not None:
+        job.put(CountKept("1", of_job))
+    return job
+
+
+def p_complete(job):
+    """Of the job, then of its joints and stages."""
+    rows = [row(job, db.JOINT, "1", joint, stage)["p_complete"] for joint, stage in (("hub", 1), ("hub", 2), ("shackle", 1))]
+    return row(job, db.JOB, "1")["p_complete"], *rows
+
+
+def test_rows_have_the_probability_that_nothing_was_left_out(new_job):
+    job = counted(done(new_job()), ("0.9950", "0.9970", "0.9999"), "0.9912")
+
+    assert p_complete(job) == ("0.9912", "0.9950", "0.9970", "0.9999")
+
+
+def test_the_job_is_as_sure_as_its_joints_once_a_person_has_counted_one_of_them(new_job):
+    job = counted(done(new_job()), ("0.9950", "0.5000", "0.9999"), "0.4900")
+    job.stripes("hub")
+
+    # 0.5 becomes 0.98; 0.995 * 0.98 * 0.9999 = 0.97500249
+    assert p_complete(job) == ("0.9750", "0.9950", "0.9800", "0.9999")
+
+
+def test_the_job_is_not_known_where_a_person_has_counted_and_a_stage_has_no_count(new_job):
+    job = counted(done(new_job()), ("0.9950", "0.5000"), "0.4900")
+    assert p_complete(job)[0] == "0.4900"
+    job.stripes("hub")
+
+    assert p_complete(job) == (None, "0.9950", "0.9800", None)
+
+
+def test_what_was_done_since_makes_the_probability_unknown(new_job):
+    job = counted(done(new_job()), ("0.9950", "0.9970", "0.9999"), "0.9912")
+    job.pull("hub", 2, 1, "100")
+
+    assert p_complete(job) == (None, "0.9950", None, "0.9999")
+
+
+def test_without_a_count_of_the_job_its_probability_is_not_known(new_job):
+    assert p_complete(counted(done(new_job()), ("0.9950", "0.9970", "0.9999")))[0] is None
+    assert p_complete(done(new_job())) == (None, None, None, None)
+
+
+@pytest.mark.parametrize(("limit", "proof"), [(None, "proven"), ("0.99", "proven"), ("0.998", "doubtful")])
+def test_a_job_goes_by_the_limit_that_it_was_opened_with(new_job, limit, proof):
+    job = new_job()
+    job.put(replace(job.state.opened, job="2", p_limit=limit))
+    joint = job.fold.jobs["2"].joints["shackle"]
+    for position in (1, 2):
+        pull = ReadingKept("2", fit=1, wrench="W-140", torque="60", unit="N·m", torque_nm="60")
+        seq = job.put(pull)
+        job.put(MatchKept("2", seq, "tightening", "by time", "shackle", 1, position, verdict="in band", p="0.9999"))
+    job.put(CountKept("2", "0.9950", "shackle", 1))
+    job.put(Decided("2", "let stand", "shackle", reason="height was right"))
+
+    assert joint.proof(1)[0] == proof
+    assert row(job, db.JOB, "2")["p_limit"] == limit
+
+
+@pytest.mark.parametrize("limit", ["0.9", "often"])
+def test_a_job_that_asks_for_less_is_none_that_was_recorded(new_job, limit):
+    job = new_job()
+
+    with pytest.raises(ValueError, match=f"`{limit}` is no limit for a probability"):
+        job.put(replace(job.state.opened, job="2", p_limit=limit))
+
+
+def test_joints_that_come_in_later_go_by_the_limit_of_the_job(new_job):
+    job = new_job()
+    job.put(replace(job.state.opened, job="2", p_limit="0.995"))
+    text = HUBS.replace("joints:\n", "joints:\n  - {id: cap, name: Cap, fasteners: 1, torque: 20}\n").replace('"1"', '"2"')
+    job.put(PlanChanged("2", job.keep_plan(text.replace("torque: 60", "torque: 61")), "revised"))
+    job.put(JointAdded("2", {**joint_to_body(job.route.joint("cap")), "id": "flap"}, "sheet 12"))
+
+    limits = {name: str(state.limit) for name, state in job.fold.jobs["2"].joints.items()}
+
+    assert limits == dict.fromkeys(("hub", "shackle", "cap", "flap"), "0.995")

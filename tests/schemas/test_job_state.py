@@ -473,4 +473,4 @@ def test_a_job_is_closed_with_what_became_of_it(new_job):
     job.put(JobClosed("1", "given up", "the customer took it home"), "p-2")
 
     assert (job.state.outcome, job.state.outcome_reason) == ("given up", "the customer took it home")
-    assert job.stored["job", ("1",)][-2:] == ("given up", "the customer took it home")
+    assert job.stored["job", ("1",)][-4:-2] == ("given up", "the customer took it home")

@@ -3,7 +3,7 @@
 import pytest
 
 from collector.expect.in_order import InOrder
-from schemas.bodies import Signed
+from schemas.bodies import CountKept, Signed
 from schemas.open_list import open_list
 
 HUBS = """\
@@ -277,3 +277,39 @@ def test_what_a_person_answers_for_is_not_open(new_job):
 
     assert "to pull: Hub nuts, stage 1 of 2 (50 %): positions 1, 3, 4" in lines
     assert not [line for line in lines if "Plate" in line]
+
+
+def counted(job, *ps):
+    """The stages of the hub counted by their readings."""
+    for stage, p in enumerate(ps, 1):
+        job.put(CountKept("1", p, "hub", stage))
+
+
+@pytest.mark.parametrize(
+    ("ps", "stages"), [pytest.param(("0.9700",), "", id="one-stage"), pytest.param(("0.9700", "0.9999"), "[50, 100]", id="two")]
+)
+def test_a_count_that_is_not_sure_is_told_as_stripes_to_be_counted(new_job, ps, stages):
+    job = new_job(plan_of(f", stages: {stages}" if stages else ""))
+    done(job, stages=len(ps))
+    counted(job, *ps)
+
+    assert open_on(job) == ("waits for its stripes to be counted: Hub nuts",)
+
+
+def test_a_count_that_a_person_has_confirmed_and_the_readings_speak_against_is_a_doubt_of_its_own(new_job):
+    job = new_job(plan_of(", stages: [50, 100]"))
+    done(job, stages=2)
+    counted(job, "0.9300", "0.9999")
+    job.stripes("hub")
+
+    why = "counted 2 of 2, but the readings bear stage 1 out with p = 0.93 only: look at the joint"
+    assert open_on(job) == (f"in doubt: {why}: Hub nuts, all 2",)
+
+
+def test_a_stage_that_was_not_counted_is_told(new_job):
+    job = new_job(plan_of(", stages: [50, 100]"))
+    done(job, stages=2)
+    counted(job, "0.9999")
+    job.stripes("hub")
+
+    assert open_on(job) == ("in doubt: stage 2 was not counted: Hub nuts, all 2",)

@@ -17,7 +17,7 @@ from schemas.words import PROOF_ORDER, Kind, Link, Measures, Method, Proof, Role
         pytest.param(
             Said,
             "stripes, same again, not this job, opened, other joint, inspected, replaced, let stand, declared, prepared, "
-            "not fitted, moved, drag, as found, covered",
+            "not fitted, moved, drag, as found, covered, not done, not looked, taken note",
             id="said",
         ),
         pytest.param(StepWord, "do, caution, fit, loose, torque, open, hold point, recheck, retorque", id="step-word"),

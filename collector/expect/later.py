@@ -1,13 +1,13 @@
-"""A matcher that places nothing, so that everything but matching can be timed."""
+"""The matcher of a log that is being read in: it places nothing, since the whole log is placed at once afterwards."""
 
-from schemas.bodies import Decided, MatchKept
+from schemas.bodies import CountKept, Decided, MatchKept
 from schemas.fastener_state import Pull
 from schemas.job_state import JobState
 from schemas.screen import Target
 
 
-class NullMatcher:
-    """Expects nothing and gives no match: a reading is kept with its bytes and value, and belongs nowhere."""
+class Later:
+    """Expects nothing and gives no match: a reading is kept with its bytes and value, and belongs nowhere yet."""
 
     def expect_next(self, so_far: JobState) -> Target | None:
         """Nothing."""
@@ -19,4 +19,8 @@ class NullMatcher:
 
     def match_said(self, so_far: JobState, decided: Decided) -> tuple[MatchKept, ...]:
         """No match."""
+        return ()
+
+    def count(self, so_far: JobState) -> tuple[CountKept, ...]:
+        """Nothing is counted."""
         return ()

@@ -1,0 +1,47 @@
+"""A log in which the readings of several jobs lie one among the other: shared out to their plans, then read into each job."""
+
+import argparse
+from collections.abc import Sequence
+from datetime import datetime
+
+from collector.acquire.log_file import LogSource
+from collector.decode.line import decode_line
+from collector.expect.click import Click
+from collector.expect.learned import habits_of
+from collector.expect.share_out import share_out
+from collector.record.recorder import Recorder
+from schemas.errors import FrameError
+from schemas.frame import Frame, Reading
+from schemas.route import Route
+
+
+def rows_by_plan(
+    source: LogSource, routes: Sequence[Route], recorder: Recorder, chosen: argparse.Namespace
+) -> list[list[Frame]]:
+    """The rows of a log for each plan, in their order; what belongs to none, or cannot be read, goes with the first plan."""
+    frames = list(source.rows())
+    clicks: list[Click] = []
+    at: list[int] = []
+    for index, frame in enumerate(frames):
+        try:
+            reading = decode_line(source.wire_format, frame)
+        except FrameError:
+            continue
+        clicks.append(_click(len(clicks) + 1, reading, chosen.wrench))
+        at.append(index)
+    plans = share_out(routes, clicks, habits_of(recorder.fold.habits).figures) if clicks else []
+    plan_of = dict(zip(at, plans, strict=True))
+    shared: list[list[Frame]] = [[] for _ in routes]
+    for index, frame in enumerate(frames):
+        shared[plan_of.get(index) or 0].append(frame)
+    return shared
+
+
+def _click(n: int, reading: Reading, wrench: str | None) -> Click:
+    try:
+        at_s: float | None = datetime.fromisoformat(reading.tool_time or "").timestamp()
+    except ValueError:
+        at_s = None
+    torque_nm = None if reading.torque_nm is None else float(reading.torque_nm)
+    angle_deg = None if reading.angle_deg is None else float(reading.angle_deg)
+    return Click(n, torque_nm, reading.wrench or wrench, at_s, angle_deg)

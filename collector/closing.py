@@ -1,0 +1,82 @@
+"""The closing pass: places all readings of a job once more, at once, and says how sure it is that nothing was left out."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from collector.expect.bounds import bound_of, is_fixed, stays_over
+from collector.expect.held_over import held_over
+from collector.expect.learned import Set, habits_of
+from collector.expect.smooth import Placed
+from collector.expect.smooth_job import smooth_job
+from collector.flag import flag_match
+from collector.record.recorder import Recorder
+from schemas.bodies import CountKept, MatchKept
+from schemas.fastener_state import Pull
+from schemas.job_state import JobState
+from schemas.likelihood import p_text
+from schemas.words import Kind
+
+REASON = "by torque, pause, angle and order, in the light of all readings"
+
+
+def place_all(recorder: Recorder, state: JobState) -> int:
+    """Record where each reading belongs, where that is news, and how sure each joint, stage and the job are.
+
+    Gives how many readings changed place or kind that had one before. What a person confirmed is left as it is.
+    """
+    revised = 0
+    with recorder.transaction():
+        for body in closing_entries(state, habits_of(recorder.fold.habits)):
+            revised += isinstance(body, MatchKept) and _is_moved(state.pulls[body.reading].match, body)
+            recorder.append(body)
+    return revised
+
+
+def closing_entries(state: JobState, habits: Set) -> Iterator[MatchKept | CountKept]:
+    """The entries of a closing pass; each has to be applied to the state before the next one is asked for."""
+    answer = smooth_job(state, habits.figures)
+    for seq, placed in answer.placed.items():
+        pull = state.pulls[seq]
+        match = match_of(state, pull, placed)
+        if is_fixed(state, pull) or not is_news(pull, match):
+            continue
+        # What was continued or put right is told by the readings themselves here, so only this one's verdict counts.
+        flagged = flag_match(match, state)[-1]
+        if stays_over(pull, flagged):
+            yield flagged
+    counts = {(joint, stage): p for (joint, stage), p in answer.p_places.items()}
+    for (joint, stage), p in (counts | {(None, None): answer.p_complete} if counts else {}).items():
+        if _is_new_count(state, joint, stage, p):
+            yield CountKept(state.opened.job, p_text(p), joint, stage, habits.seq, state.opened.simulated)
+
+
+def _is_moved(before: MatchKept | None, after: MatchKept) -> bool:
+    return before is not None and _place(before) != _place(after)
+
+
+def _place(match: MatchKept) -> tuple[str | None, int | None, str, int | None]:
+    return match.joint, match.stage, match.kind, match.position
+
+
+def is_news(pull: Pull, match: MatchKept) -> bool:
+    """Whether a match differs from the one on record: in joint, stage, kind or position, or by p across a bound."""
+    before = pull.match
+    return before is None or _place(before) != _place(match) or bound_of(before.p) != bound_of(match.p)
+
+
+def match_of(state: JobState, pull: Pull, placed: Placed) -> MatchKept:
+    """The entry of a reading's place, without its verdict."""
+    match = MatchKept(
+        pull.reading.job, pull.seq, str(placed.kind), REASON, p=p_text(placed.p), revises=pull.match_seq,
+        simulated=pull.reading.simulated,
+    )  # fmt: skip
+    if placed.kind is Kind.STRAY:
+        return held_over(state, pull, match)
+    return replace(match, joint=placed.joint, stage=placed.stage, position=placed.position, position_by="order")
+
+
+def _is_new_count(state: JobState, joint: str | None, stage: int | None, p: float) -> bool:
+    """Whether a count is not on record, holds no longer there, or has another value."""
+    kept = state.counted.get((joint, stage))
+    is_stale = joint is not None and stage is not None and state.joints[joint].p_counted(stage) is None
+    return kept is None or kept[1] != p_text(p) or is_stale

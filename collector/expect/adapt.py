@@ -1,0 +1,130 @@
+"""What a log shows of its own fitter and wrenches, taken from a first story of it and drawn towards what is usual.
+
+Each figure of the log counts as much as it has readings behind it, what is usual as much as so many readings as stand here.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from math import exp, log, sqrt
+
+from collector.expect.adapt_way import own_ways
+from collector.expect.habits import Habits
+from collector.expect.odds import Seen
+from collector.expect.own import Own
+from collector.expect.places import NOWHERE, Place
+from collector.expect.settle import AtPlace, Settled
+from collector.expect.within import Did, did_of, done_of
+
+_SURE = 0.9
+_USUAL_PAUSES = 8.0
+_USUAL_PULLS = 30.0
+_USUAL_JOINTS = 12.0
+_BIAS_PULLS = 3.0
+_FEW_TURNS = 3
+_TURNED_DEG = 8.0
+"""Below this a turn is hardly one, whatever the fastener did."""
+
+
+def adapt(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], settled: Settled) -> Own:
+    """The habits of this log: bias and spread by wrench, pauses, turns by place, how often what happens, and the order."""
+    pulls = _Pulls(seen, settled)
+    habits = own.habits
+    return Own(
+        replace(habits, **own_ways(places, habits, seen, settled), **pulls.pauses(habits), **_rates(habits, settled)),
+        bias={wrench: _median(one) * len(one) / (len(one) + _BIAS_PULLS) for wrench, one in pulls.ratios.items()},
+        spread={wrench: _spread(one, habits) for wrench, one in pulls.ratios.items()},
+        turn_deg={
+            place.index: exp(_median(one)) for place in places if len(one := pulls.turns.get(place.target_nm, [])) >= _FEW_TURNS
+        },
+    )
+
+
+class _Pulls:
+    """The readings whose place is sure, looked through once."""
+
+    def __init__(self, seen: Sequence[Seen], settled: Settled) -> None:
+        self.ratios: dict[str | None, list[float]] = {}
+        # By torque, not by joint: what turned at which of several alike joints is just what is not known.
+        self.turns: dict[float, list[float]] = {}
+        self._nexts: list[float] = []
+        self._joints: list[float] = []
+        last: dict[str | None, int] = {}
+        for number, at in settled.at.items():
+            for rank, (index, state) in enumerate(zip(at.indices, at.path, strict=False)):
+                if did_of(state) is Did.NEW and settled.shares[index][number] >= _SURE:
+                    self._take(seen[index], at, at.begins[rank])
+        for one, number in zip(seen, settled.chosen, strict=True):
+            before = last.get(one.click.wrench, NOWHERE)
+            if number != NOWHERE:
+                last[one.click.wrench] = number
+            if number != before and NOWHERE not in (number, before) and one.gap_s:
+                self._joints.append(log(one.gap_s))
+
+    def _take(self, one: Seen, at: AtPlace, begins: bool) -> None:
+        click, place = one.click, at.place
+        if click.torque_nm is not None and not place.by_angle and click.torque_nm <= place.high_nm:
+            self.ratios.setdefault(click.wrench, []).append(abs(click.torque_nm) / place.target_nm - 1.0)
+        if click.angle_deg is not None and abs(click.angle_deg) > _TURNED_DEG:
+            self.turns.setdefault(place.target_nm, []).append(log(abs(click.angle_deg)))
+        if one.gap_s and not begins:
+            self._nexts.append(log(one.gap_s))
+
+    def pauses(self, habits: Habits) -> dict[str, float]:
+        next_s, next_sd = _drawn(self._nexts, habits.next_s, habits.next_sd)
+        joint_s, joint_sd = _drawn(self._joints, habits.joint_s, habits.joint_sd)
+        return {"next_s": next_s, "next_sd": next_sd, "joint_s": joint_s, "joint_sd": joint_sd}
+
+
+def _rates(habits: Habits, settled: Settled) -> dict[str, float]:
+    """How often a fastener is clicked again, a joint gone round again, a pull ends short, and a joint left unfinished."""
+    pulls = again = low = low_more = more = rounds = unfinished = 0
+    for at in settled.at.values():
+        before = Did.NOTHING
+        for rank, state in enumerate(at.path):
+            did = did_of(state)
+            pulls += did not in (Did.AGAIN, Did.CHECK)
+            again += did is Did.AGAIN
+            rounds += did is Did.CHECK and before is not Did.CHECK
+            if before is Did.ON and did in (Did.NEW, Did.NEW_LOW):
+                more += 1
+                low_more += did is Did.NEW_LOW
+            elif did in (Did.NEW, Did.NEW_LOW):
+                low += did is Did.NEW_LOW
+            unfinished += at.begins[rank] and rank > 0 and did in (Did.NEW, Did.NEW_LOW) and done_of(state) > 1
+            before = did
+    strays = sum(one == NOWHERE != before for before, one in zip((0, *settled.chosen), settled.chosen, strict=False))
+    return {
+        "again": _share(again, pulls, habits.again, _USUAL_PULLS),
+        "low": _share(low, pulls - more, habits.low, _USUAL_PULLS),
+        "low_more": _share(low_more, more, habits.low_more, _USUAL_JOINTS),
+        "check": _share(rounds, len(settled.at), habits.check, _USUAL_JOINTS),
+        "early": _share(unfinished, pulls, habits.early, _USUAL_PULLS),
+        "stray": _share(strays, len(settled.chosen), habits.stray, 4.0 * _USUAL_PULLS),
+    }
+
+
+def _share(found: int, of: int, usual: float, worth: float) -> float:
+    return (found + usual * worth) / (of + worth)
+
+
+def _median(values: Sequence[float]) -> float:
+    return sorted(values)[len(values) // 2]
+
+
+def _drawn(logs: Sequence[float], usual: float, usual_sd: float) -> tuple[float, float]:
+    """Median and deviation of the logarithm, drawn towards what is usual."""
+    if not logs:
+        return usual, usual_sd
+    middle = _median(logs)
+    worth = len(logs) / (len(logs) + _USUAL_PAUSES)
+    # Robust: the middle of the absolute deviations, as a standard deviation of a bell.
+    sd = 1.4826 * _median([abs(value - middle) for value in logs])
+    drawn = exp(worth * middle + (1.0 - worth) * log(usual))
+    return drawn, sqrt(worth * max(sd, 0.25) ** 2 + (1.0 - worth) * usual_sd**2)
+
+
+def _spread(ratios: Sequence[float], habits: Habits) -> float:
+    middle = _median(ratios)
+    sd = 1.4826 * _median([abs(value - middle) for value in ratios])
+    worth = len(ratios) / (len(ratios) + _USUAL_PAUSES)
+    return max(sqrt(worth * sd**2 + (1.0 - worth) * habits.spread**2), habits.spread_floor)

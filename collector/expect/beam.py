@@ -1,0 +1,125 @@
+"""The likeliest ways through a log, kept side by side: which place each reading is at, with what is done at every place.
+
+A way is a row of visits: a wrench stays at a place for a run of readings. Within a visit what happens is an exact chain
+(`within`), so a way holds a whole belief for each place and not a guess. Ways that can no longer be told apart by what is to
+come, with the same visits under way and the same places begun, become one; their beliefs are mixed by weight. With a
+`drop` of nought none is dropped and none are merged: every way there is, for tiny plans.
+"""
+
+from math import prod
+
+from collector.expect.beam_step import Found, Step
+from collector.expect.odds import Seen
+from collector.expect.own import Own
+from collector.expect.places import NOWHERE, Place
+from collector.expect.reading_odds import Looks, ReadingOdds
+from collector.expect.way import Way
+from collector.expect.ways import Belief, Layer, Node, Source, Visit, layer_of, mixed
+from collector.expect.within import START, Did, Within, state_of
+
+_WIDTH = 40
+
+
+class Beam:
+    """Takes readings one after the other; `nodes` are the ways so far, the heaviest first, weights with a sum of one."""
+
+    def __init__(self, places: tuple[Place, ...], own: Own, *, drop: float, width: int = _WIDTH) -> None:
+        self.places = places
+        self.own = own
+        self.nodes = [Node((), 0, {}, 1.0, NOWHERE)]
+        self.layers: list[Layer] = []
+        self.taken = 0
+        self.drop = drop
+        self.way = Way(places, own.habits)
+        by_count = {place.fasteners: Within(place.fasteners, own.habits) for place in places}
+        self.within = [by_count[place.fasteners] for place in places]
+        self.stages = [[other for other in places if other.joint is one.joint and other is not one] for one in places]
+        self.start = Belief({START: 1.0}, 1)
+        self.first = [
+            {low: Belief({state_of(1, Did.NEW_LOW if low else Did.NEW): 1.0}, place.fasteners) for low in (False, True)}
+            for place in places
+        ]
+        self._width = width
+        self._looks = Looks(places)
+        self._wrenches: dict[str | None, int] = {}
+
+    def take(self, seen: Seen) -> None:
+        """Go one reading on."""
+        wrench = self._wrenches.setdefault(seen.click.wrench, len(self._wrenches))
+        step = Step(self, ReadingOdds(self._looks, self.own, seen), wrench, self._wrenches.get(seen.after))
+        found = sorted(step.found(self.nodes), key=lambda one: -one.weight)
+        kept = found
+        if self.drop:
+            least = found[0].weight * self.drop
+            kept = [one for one in found[: self._width] if one.weight >= least]
+        total = sum([one.weight for one in kept])
+        lost = found[len(kept) :]
+        self.layers.append(
+            layer_of([(one.place, one.sources) for one in kept], [(one.place, one.sources) for one in lost], total)
+        )
+        self.nodes = [self._node(one, wrench, total) for one in kept]
+        self.taken += 1
+
+    def end(self) -> None:
+        """The log is over: what is under way stays as it is, and is the less likely the less it is finished."""
+        habits = self.own.habits
+        for node in self.nodes:
+            node.beliefs = dict(node.beliefs)
+            stop = habits.stop if len(node.beliefs) == len(self.places) else habits.stop_early
+            for place in {visit.place for visit in node.visits if visit.place != NOWHERE}:
+                within = self.within[place]
+                weights = {state: one * within.stopped(state, stop) for state, one in node.beliefs[place].weights.items()}
+                total = sum(weights.values())
+                node.beliefs[place] = Belief({state: one / total for state, one in weights.items()}, within.fasteners)
+                node.weight *= total
+        total = sum(node.weight for node in self.nodes)
+        for node in self.nodes:
+            node.weight /= total
+
+    def p_full(self, place: int) -> float:
+        """The probability that every fastener of a place was touched."""
+        return sum(node.weight * node.beliefs[place].full for node in self.nodes if place in node.beliefs)
+
+    def p_all_full(self) -> float:
+        """The probability that every fastener of every place was touched."""
+        whole = (node for node in self.nodes if len(node.beliefs) == len(self.places))
+        return sum(node.weight * prod(belief.full for belief in node.beliefs.values()) for node in whole)
+
+    def _node(self, found: Found, wrench: int, total: float) -> Node:
+        """A way that is kept; the sources of what became one are mixed, the heaviest first."""
+        sources, place = found.sources, found.place
+        if len(sources) > 1:
+            sources.sort(reverse=True, key=lambda source: source[0])
+        first = sources[0]
+        beliefs, so_far = self._beliefs(first, place, wrench), first[0]
+        for source in sources[1:]:
+            so_far += source[0]
+            beliefs = self._mixed(beliefs, self._beliefs(source, place, wrench), source[0] / so_far)
+        visits, visit = self.nodes[first[1]].visits, Visit(*found.visit)
+        if len(visits) > 1 or wrench:
+            visits += (Visit(),) * (wrench + 1 - len(visits))
+            visits = (*visits[:wrench], visit, *visits[wrench + 1 :])
+        else:
+            visits = (visit,)
+        return Node(visits, found.begun, beliefs, found.weight / total, place)
+
+    def _beliefs(self, source: Source, place: int, wrench: int) -> dict[int, Belief]:
+        _, before, after, leaves = source
+        parent = self.nodes[before]
+        if after is None:
+            return parent.beliefs
+        beliefs = parent.beliefs.copy()
+        if leaves:
+            here = parent.visits[wrench].place
+            beliefs[here] = beliefs[here].left(self.within[here])
+        beliefs[place] = after
+        return beliefs
+
+    def _mixed(self, mine: dict[int, Belief], other: dict[int, Belief], share: float) -> dict[int, Belief]:
+        # Both have the same places begun; most of them are the same beliefs.
+        changed = {
+            place: mixed(belief, theirs, share, self.within[place].fasteners)
+            for place, belief in mine.items()
+            if (theirs := other[place]) is not belief
+        }
+        return {**mine, **changed} if changed else mine

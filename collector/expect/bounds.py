@@ -1,0 +1,53 @@
+"""What makes an answer news, and what a person has made certain."""
+
+from schemas.bodies import Decided, MatchKept
+from schemas.fastener_state import Pull
+from schemas.job_state import JobState
+from schemas.words import Kind, Said, Verdict
+
+_BOUNDS = ("0.9", "0.99")
+_OF_A_READING = (Said.SAME_AGAIN, Said.NOT_THIS_JOB)
+
+
+def bound_of(p: str | None) -> int:
+    """Between which of the bounds that matter a probability lies; -1 where there is none."""
+    return -1 if p is None else sum(p >= bound for bound in _BOUNDS)
+
+
+def is_fixed(state: JobState, pull: Pull) -> bool:
+    """Whether a person has made certain what a reading is, after it was placed: counted its joint, or spoke of its fastener.
+
+    So has who took its joint out of the plan: what was pulled there belongs to no other one now.
+    """
+    match, placed = pull.match, pull.match_seq or 0
+    if match is None or match.joint is None:
+        return False
+    if match.joint not in state.joints:
+        return True
+    # What is done to the joint later does not undo that it was counted then.
+    return any(
+        at.seq > placed and decided.joint == match.joint and (decided.position == match.position or _is_whole(decided))
+        for at, decided in state.decisions
+    )
+
+
+def placed_by_person(state: JobState) -> set[int]:
+    """The entries of readings that a person has placed: by a word about them, or where not all stripes of a joint were seen."""
+    found = {decided.reading for _, decided in state.decisions if decided.said in _OF_A_READING and decided.reading is not None}
+    if any(decided.said == Said.STRIPES and decided.count is None for _, decided in state.decisions):
+        found |= {seq for seq, pull in state.pulls.items() if pull.match is not None and _is_taken_back(pull.match)}
+    return found
+
+
+def _is_whole(decided: Decided) -> bool:
+    return decided.said == Said.STRIPES and decided.count is not None and decided.count == decided.of
+
+
+def _is_taken_back(match: MatchKept) -> bool:
+    # What matching itself revises has a probability.
+    return match.revises is not None and match.p is None and match.kind in (Kind.REPEAT, Kind.STRAY)
+
+
+def stays_over(pull: Pull, flagged: MatchKept) -> bool:
+    """Whether an over-pull is one still where it would lie then: no better guess makes it good, only the lead's decision does."""
+    return pull.verdict != Verdict.OVER or flagged.verdict == Verdict.OVER

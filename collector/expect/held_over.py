@@ -1,0 +1,42 @@
+"""An over-pull that seems to belong to nothing is not lost: unless that is sure, it counts against the fastener touched last."""
+
+from dataclasses import replace
+from decimal import Decimal
+
+from collector.expect.in_order import has_place, is_over
+from schemas.bodies import MatchKept
+from schemas.fastener_state import Pull
+from schemas.job_state import JobState
+from schemas.likelihood import p_text, read_p
+from schemas.words import Kind
+
+REASON = "over, and not sure to belong elsewhere: held against the fastener before it"
+
+
+def held_over(so_far: JobState, pull: Pull, stray: MatchKept) -> MatchKept:
+    """The stray itself, or the same reading as a recheck of the fastener that its wrench touched last.
+
+    The latter where it lies over that one's upper edge and where its `p` as a stray is below the job's limit. Then `p` is
+    what is left of it: at most so sure it is that the reading was there.
+    """
+    p = Decimal(0) if stray.p is None else read_p(stray.p)
+    touched = None if p >= so_far.limit else _touched(so_far, pull)
+    if touched is None or touched.joint is None or touched.stage is None or touched.position is None:
+        return stray
+    state = so_far.joints[touched.joint]
+    is_loosening = (pull.reading.torque_nm or "").startswith("-") and not state.joint.left_hand
+    by_angle = state.joint.stages[touched.stage - 1].angle is not None
+    if is_loosening or by_angle or not is_over(state, touched.position, pull):
+        return stray
+    return replace(
+        stray, kind=Kind.RECHECK, reason=REASON, joint=touched.joint, stage=touched.stage, position=touched.position,
+        position_by="order", p=p_text(1 - p),
+    )  # fmt: skip
+
+
+def _touched(so_far: JobState, pull: Pull) -> MatchKept | None:
+    """The match of the last pull of the same wrench on a fastener that the plan still has; None where there is none."""
+    before = so_far.last_placed(pull.seq)
+    while before is not None and before.reading.wrench != pull.reading.wrench:
+        before = so_far.last_placed(before.seq)
+    return before.match if before is not None and before.match is not None and has_place(so_far, before.match) else None

@@ -1,0 +1,150 @@
+"""The beam of a running job: fed with readings and with what persons say, in the order of the record."""
+
+from collections import deque
+from dataclasses import dataclass
+from itertools import takewhile
+from math import inf
+
+from collector.expect.beam import Beam
+from collector.expect.bounds import placed_by_person
+from collector.expect.evidence import expect_joint
+from collector.expect.habits import Habits
+from collector.expect.job_clicks import click_of
+from collector.expect.live_gaps import LiveGaps
+from collector.expect.odds import Seen
+from collector.expect.own import Own
+from collector.expect.places import Place, places_of
+from collector.expect.smooth_job import answered_for, tell, what_is_new
+from collector.expect.ways import Node
+from schemas.fastener_state import Pull
+from schemas.job_state import JobState
+from schemas.words import Link, Said
+
+LAG = 12
+"""Readings further back than this are settled live; only the closing pass looks at them again."""
+_DROP, _WIDTH = 1e-3, 40
+"""Fewer ways than for a whole log: the fitter waits for the answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A reading that the beam has taken, with the ways, the pauses and the hint as they stood before it."""
+
+    seq: int
+    before: list[Node]
+    gaps: LiveGaps
+    hint: str | None
+
+
+class LiveBeam:
+    """Follows one job; `recent` are the last readings taken, oldest first, with their places in `shares`; `seen` are all that
+    were taken, `order` their entries; `touched` are the joints that persons have spoken of since it was last emptied.
+    `numbers` are those of the places.
+
+    It is made anew from the record where the plan or what persons answer for has changed, or where a person places a
+    reading that lies too far back.
+    """
+
+    def __init__(self, habits: Habits) -> None:
+        self._habits = habits
+        self.places: tuple[Place, ...] = ()
+        self.own = Own(habits)
+        self.touched: set[str] = set()
+        self._reset(None)
+
+    def _reset(self, state: JobState | None) -> None:
+        self._answered = answered_for(state) if state else {}
+        self._route = state.route if state else None
+        self.places = places_of(state.route, self._answered) if state else ()
+        self.beam = Beam(self.places, self.own, drop=_DROP, width=_WIDTH) if self.places else None
+        self.numbers = {(place.joint.id, place.stage.number): place.index for place in self.places}
+        self.order: list[int] = []
+        self.recent: deque[Taken] = deque(maxlen=LAG)
+        self._gaps = LiveGaps()
+        self.seen: dict[int, Seen] = {}
+        self._upto, self._said, self._links = 0, 0, 0
+        self._hint: str | None = None
+
+    def follow(self, state: JobState, upto: int | None = None) -> None:
+        """Take everything of the record that was not taken yet, up to the reading of that entry; None: all of it."""
+        if state.route is not self._route or answered_for(state) != self._answered:
+            self._reset(state)
+        by_person = placed_by_person(state)
+        self._forget(state, by_person & self.seen.keys())
+        for pull in _pulls_after(state, self._upto):
+            if upto is not None and pull.seq > upto:
+                break
+            self._hear(state, pull.seq)
+            if pull.seq not in by_person:
+                self._take(pull)
+            self._upto = pull.seq
+        if upto is None:
+            self._hear(state, inf)
+
+    def _forget(self, state: JobState, seqs: set[int]) -> None:
+        """A person has placed these readings: what came after the first of them is taken again without them."""
+        if not seqs:
+            return
+        first = min(seqs)
+        taken = next((one for one in self.recent if one.seq == first), None)
+        told = any(at.seq > first and decided.joint is not None for at, decided in state.decisions[: self._said])
+        told = told or any(at.seq > first for at, _ in state.links[: self._links])
+        if taken is None or told or self.beam is None:
+            self._reset(state)
+            return
+        while self.recent and self.recent[-1].seq >= first:
+            del self.seen[self.recent.pop().seq]
+            self.order.pop()
+            self.beam.layers.pop()
+        self.beam.nodes, self._gaps, self._hint = taken.before, taken.gaps, taken.hint
+        self._upto = first - 1
+
+    def shares(self) -> list[dict[int, float]]:
+        """For each of the recent readings the probability of each place, as far as is known now."""
+        if self.beam is None:
+            return []
+        weights = [node.weight for node in self.beam.nodes]
+        found: list[dict[int, float]] = []
+        for layer in reversed(self.beam.layers[-len(self.recent) :] if self.recent else []):
+            shares: dict[int, float] = {}
+            for place, weight in zip(layer.places, weights, strict=False):
+                shares[place] = shares.get(place, 0.0) + weight
+            found.append(shares)
+            before = [0.0] * (max(layer.parents) + 1)
+            for parent, child, share in zip(layer.parents, layer.children, layer.shares, strict=True):
+                before[parent] += (weights[child] if child < len(weights) else 0.0) * share
+            weights = before
+        found.reverse()
+        return found
+
+    def _take(self, pull: Pull) -> None:
+        if self.beam is None:
+            return
+        self.recent.append(Taken(pull.seq, self.beam.nodes, self._gaps.copy(), self._hint))
+        seen = self.seen[pull.seq] = self._gaps.see(click_of(pull))
+        self.order.append(pull.seq)
+        self.beam.take(seen)
+        # What lies further back than the recent readings is not looked at again.
+        del self.beam.layers[:-LAG]
+        if self._hint is not None:
+            expect_joint(self.beam, self._hint)
+            self._hint = None
+
+    def _hear(self, state: JobState, before: float) -> None:
+        while self._said < len(state.decisions) and state.decisions[self._said][0].seq < before:
+            at, decided = state.decisions[self._said]
+            self._said += 1
+            self.touched |= {decided.joint} if decided.joint is not None else set()
+            if decided.said == Said.OTHER_JOINT:
+                self._hint = decided.joint
+            elif self.beam is not None and (news := what_is_new(state, at, decided)) is not None:
+                tell(self.beam, news)
+        while self._links < len(state.links) and state.links[self._links][0].seq < before:
+            if state.links[self._links][1].link == Link.LOST:
+                self._gaps.link_was_lost()
+            self._links += 1
+
+
+def _pulls_after(state: JobState, seq: int) -> list[Pull]:
+    """The readings of the record after an entry, in order; quick where only the last one is new."""
+    return list(takewhile(lambda pull: pull.seq > seq, reversed(state.pulls.values())))[::-1]

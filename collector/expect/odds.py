@@ -1,0 +1,224 @@
+"""How likely a reading is at a place, for each thing that it can be there: torque, pause and turning angle together.
+
+All odds are to those of a click that belongs to nothing of the job, so that they can be multiplied with plain shares.
+"""
+
+from dataclasses import dataclass
+from math import exp, hypot, log, pi, sqrt
+from typing import NamedTuple
+
+from collector.expect.click import Click
+from collector.expect.own import Own
+from collector.expect.places import Place
+
+_T5 = 8.0 / (3.0 * sqrt(5.0) * pi)
+"""The density of Student's t with five degrees of freedom at nought: tails wide enough that one odd pull decides little."""
+_PAUSE_S, _PAUSE_SD, _PAUSED = 150.0, 1.6, 0.02
+"""Anybody may be called away: two gaps in a hundred are of another kind."""
+_KNOWN, _AMONG = 0.97, 0.35
+"""How far a turn that the log shows is trusted; how far joints of one torque differ in it, as the deviation of its logarithm."""
+_RANGE = log(40.0)
+"""A click of another job lies anywhere between a fortieth of a torque and that torque, by the logarithm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One reading as the model takes it: `gap_s` since the same wrench's last one, None where unknown; `before_nm` its torque.
+
+    `after` is the wrench of the reading before, `after_gap_s` the pause since that one.
+    """
+
+    click: Click
+    gap_s: float | None
+    before_nm: float | None
+    after: str | None = None
+    after_gap_s: float | None = None
+
+
+class Odds(NamedTuple):
+    """Of one reading at one place. `is_low`: it ends below the band. The others: as the next fastener's pull, continued on the
+    same one, a second click, a check of a tight one (the first of its round after
+    a longer pause), a tightening of one that was opened unseen.
+
+    `enter_*` are those of the first reading after the wrench came from another place; `tried` of a click on the bench at the
+    torque of this place.
+    """
+
+    is_low: bool
+    new: float
+    on: float
+    again: float
+    check: float
+    check_first: float
+    redo: float
+    enter_new: float
+    enter_check: float
+    enter_redo: float
+    tried: float
+
+
+class Gaps:
+    """The densities of one gap under each reason for it; 1 for all of them where the gap is not known."""
+
+    __slots__ = ("again", "joint", "next", "round", "stray", "stroke")
+
+    next: float
+    again: float
+    stroke: float
+    round: float
+    joint: float
+    stray: float
+
+    def __init__(self, own: Own, gap_s: float | None) -> None:
+        if gap_s is None:
+            self.next = self.again = self.stroke = self.round = self.joint = self.stray = 1.0
+            return
+        habits, at = own.habits, log(max(gap_s, 0.4))
+        paused = _PAUSED * _bell(at, log(_PAUSE_S), _PAUSE_SD)
+        self.next = _bell(at, log(habits.next_s), habits.next_sd) + paused
+        # Who has lost count comes back to the same one at the pace of the next.
+        self.again = 0.92 * _bell(at, log(habits.again_s), habits.again_sd) + 0.08 * self.next
+        self.stroke = _bell(at, log(habits.stroke_s), habits.stroke_sd) + paused
+        self.round = _bell(at, log(habits.round_s), habits.round_sd) + paused
+        self.joint = _bell(at, log(habits.joint_s), habits.joint_sd) + paused
+        # Nobody knows how odd clicks come: half of them as in a joint, half after a change.
+        self.stray = 0.5 * (_bell(at, log(habits.next_s), 1.2) + self.joint)
+
+    def away(self) -> "Gaps":
+        """The same after a click that belonged to nothing: whatever goes on at the joint, the pause is that of coming back."""
+        back = Gaps.__new__(Gaps)
+        back.next = back.stroke = back.round = back.stray = self.stray
+        back.again, back.joint = 0.1 * self.stray, self.joint
+        return back
+
+
+def _bell(value: float, middle: float, sd: float) -> float:
+    z = (value - middle) / sd
+    return _T5 / sd * (1.0 + z * z / 5.0) ** -3
+
+
+def stray_odds(seen: Seen, own: Own, gaps: Gaps) -> float:
+    """The density of a click that belongs to nothing here, at any torque."""
+    torque_nm = seen.click.torque_nm
+    density = gaps.stray
+    density *= own.habits.over if torque_nm is None else 1.0 / (max(abs(torque_nm), 0.1) * _RANGE)
+    if seen.click.angle_deg is not None:
+        density *= 0.5 * (_still(seen.click.angle_deg, own) + _turned(seen.click.angle_deg, own.habits.turn_deg, 1.0))
+    return density
+
+
+class Torque(NamedTuple):
+    """Densities of a torque at a place: as a finished pull, as one that ends short, as one that continues the reading before."""
+
+    is_low: bool
+    is_after_over: bool
+    good: float
+    short: float
+    rising: float
+
+    @property
+    def most(self) -> float:
+        """The largest of them, a short pull for the little that it is."""
+        return max(self.good, 0.1 * self.short)
+
+
+def burst_odds(seen: Seen, own: Own, gaps: Gaps) -> float:
+    """How likely a click of nothing here is after another one, beside one that comes by itself: most are of one torque."""
+    torque_nm, before_nm = seen.click.torque_nm, seen.before_nm
+    if torque_nm is None or before_nm is None:
+        return 1.0
+    # The difference of two pulls of one torque; a wrench that shows a little off what it should must not look like a stranger.
+    spread = 2.0 * own.spread_of(seen.click.wrench) * max(abs(torque_nm), 0.1)
+    alike = _bell(torque_nm, before_nm, spread) * max(abs(torque_nm), 0.1) * _RANGE
+    alike *= (0.7 * gaps.next + 0.3 * gaps.joint) / gaps.stray
+    angle_deg, share = seen.click.angle_deg, own.habits.stray_alike
+    if angle_deg is not None and abs(angle_deg) > 2.0 * own.habits.still_deg:
+        # By itself a click that turns is as likely as one that does not; a joint of the other vehicle turns all through.
+        alike *= 1.8
+    return (1.0 - share) + share * alike
+
+
+def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque: Torque | None = None) -> Odds:
+    """The odds of one reading at one place; `stray` is its density as a click of nothing here, `torque` what is known of it."""
+    torque = torque or torque_at(seen, place, own)
+    habits = own.habits
+    turned, still, stroke = _turns(seen.click.angle_deg, place, own)
+    wrong = habits.other_wrench if place.joint.wrenches and seen.click.wrench not in place.joint.wrenches else 1.0
+    unit = wrong / stray
+    new = (torque.short if torque.is_low else torque.good) * turned * unit
+    tight, redo = torque.good * still * unit, torque.good * turned * unit
+    if torque.is_after_over:
+        # Whoever pulled over may open it and do it again.
+        redo *= habits.redo_over / habits.redo
+    return Odds(
+        torque.is_low,
+        new * gaps.next,
+        torque.rising * stroke * gaps.stroke * unit,
+        tight * gaps.again,
+        tight * gaps.next,
+        tight * 0.5 * (gaps.next + gaps.round),
+        redo * gaps.next,
+        new,
+        tight,
+        redo,
+        tight * gaps.stray,
+    )
+
+
+def _turns(angle_deg: float | None, place: Place, own: Own) -> tuple[float, float, float]:
+    """The densities of a turning angle as a tightening's, a tight fastener's and a stroke's; 1 where there is none."""
+    if angle_deg is None:
+        return 1.0, 1.0, 1.0
+    habits, still = own.habits, _still(angle_deg, own)
+    known = own.turn_deg.get(place.index)
+    turned = still
+    if place.turns:
+        turned = _turned(angle_deg, habits.turn_deg, habits.turn_sd)
+        if known:
+            # What is known of a joint comes from a first story of the log, which may be wrong just here.
+            turned = _KNOWN * _turned(angle_deg, known, hypot(habits.turn_sd_joint, _AMONG)) + (1.0 - _KNOWN) * turned
+    # A stroke turns less than a whole tightening.
+    return turned, still, 0.5 * turned + 0.5 * _turned(angle_deg, habits.turn_deg / 3.0, 1.0)
+
+
+def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
+    """The densities of a reading's torque at one place."""
+    habits, click = own.habits, seen.click
+    low, target, high = place.shown_band(click.length_mm)
+    torque = click.torque_nm
+    if torque is None:
+        return Torque(False, False, habits.over, 0.0, habits.over)
+    if place.joint.left_hand:
+        torque = abs(torque)
+    is_low = torque < low
+    if place.by_angle:
+        # What it comes to depends on the angle alone.
+        good = 1.0 / (2.0 * target) if low <= torque <= 3.0 * target else 0.0
+        return Torque(is_low, False, good, 0.5 / max(low, 0.1), good)
+    spread = own.spread_of(click.wrench) * target
+    z = (torque - target * (1.0 + own.bias.get(click.wrench, 0.0))) / spread
+    good = (1.0 - habits.over) * _T5 / spread * (1.0 + z * z / 5.0) ** -3
+    after_over = high < (seen.before_nm or 0.0) < 1.6 * high
+    rises = 1.0 if torque > (seen.before_nm or 0.0) else 0.1
+    if not is_low:
+        if torque >= high:
+            good += habits.over / (0.5 * target)
+        return Torque(False, after_over, good, 0.0, rises * good)
+    # Anywhere from a quarter of the band's edge up to it; what lies below that was hardly a pull.
+    hardly = 1.0 if torque > 0.25 * low else 0.05
+    rising = hardly / max(low - min(seen.before_nm or 0.0, 0.95 * low), 0.05 * low)
+    return Torque(True, after_over, good, hardly / (0.75 * low), rises * rising)
+
+
+def _turned(angle_deg: float, middle_deg: float, sd: float) -> float:
+    at = max(abs(angle_deg), 0.2)
+    if at >= middle_deg:
+        return _bell(log(at), log(middle_deg), sd) / at
+    # Far less than the others turned is no tightening: the tail on that side is short (Student's t with 15 degrees of freedom).
+    z = log(at / middle_deg) / sd
+    return _T5 / sd * (1.0 + z * z / 15.0) ** -8 / at
+
+
+def _still(angle_deg: float, own: Own) -> float:
+    mean = own.habits.still_deg
+    return exp(-abs(angle_deg) / mean) / mean

@@ -1,0 +1,31 @@
+"""Which of several plans each reading of a log belongs to, where several jobs were done with the same wrenches."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from collector.expect.adapt import adapt
+from collector.expect.click import Click
+from collector.expect.gaps import see
+from collector.expect.habits import Habits
+from collector.expect.own import Own
+from collector.expect.places import NOWHERE, Place, places_of
+from collector.expect.settle import settle
+from collector.expect.smooth import DROP, FIRST_DROP, run_beam
+from schemas.route import Route
+
+
+def share_out(routes: Sequence[Route], clicks: Sequence[Click], habits: Habits) -> list[int | None]:
+    """The number of each reading's plan, from 0, weighed against all of them together; None for one that belongs to none."""
+    places: list[Place] = []
+    plan_of: list[int] = []
+    for number, route in enumerate(routes):
+        for place in places_of(route):
+            # Two plans may have joints of one id, which are not one joint.
+            joint = replace(place.joint, id=f"{number}/{place.joint.id}")
+            places.append(replace(place, index=len(places), joint=joint))
+            plan_of.append(number)
+    all_places, seen, own = tuple(places), see(clicks), Own(habits)
+    first = run_beam(all_places, own, seen, FIRST_DROP)
+    own = adapt(all_places, own, seen, settle(all_places, own, seen, first))
+    settled = settle(all_places, own, seen, run_beam(all_places, own, seen, DROP))
+    return [None if place == NOWHERE else plan_of[place] for place in settled.chosen]

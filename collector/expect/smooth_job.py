@@ -1,0 +1,154 @@
+"""All readings of a job at once, with what persons said in between as evidence."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from collector.expect.adapt import adapt
+from collector.expect.beam import Beam
+from collector.expect.bounds import is_fixed, placed_by_person
+from collector.expect.evidence import count_joint, hold_to, open_joint
+from collector.expect.gaps import see
+from collector.expect.habits import Habits
+from collector.expect.job_clicks import Pulled, clicks_of
+from collector.expect.odds import Seen
+from collector.expect.own import Own
+from collector.expect.places import Place, places_of
+from collector.expect.positions import odds_of, story_of
+from collector.expect.settle import AtPlace, settle
+from collector.expect.smooth import DROP, FIRST_DROP, LogAnswer, Placed, answer
+from collector.expect.within import Within
+from schemas.bodies import Decided
+from schemas.fastener_state import At
+from schemas.job_state import JobState
+from schemas.words import Kind, Said
+
+_OPENED = (Said.OPENED, Said.REPLACED)
+
+
+@dataclass(frozen=True, slots=True)
+class JobAnswer:
+    """Where each reading belongs that no person has placed, by its entry; how sure each joint and stage is, and the job."""
+
+    placed: Mapping[int, Placed]
+    p_places: Mapping[tuple[str, int], float]
+    p_complete: float
+
+
+def smooth_job(state: JobState, habits: Habits) -> JobAnswer:
+    """Place every reading of a job in the light of all of them, and of what persons said of its joints.
+
+    What a person has placed is left out, so that it changes nothing; what a person has counted stays where it was.
+    """
+    by_person = placed_by_person(state)
+    pulled = clicks_of(pull for seq, pull in state.pulls.items() if seq not in by_person)
+    places = places_of(state.route, answered_for(state))
+    if not places or not pulled:
+        return JobAnswer({}, {}, 1.0 if not places else 0.0)
+    seen, own = see([one.click for one in pulled]), Own(habits)
+    first = _run(state, places, own, pulled, seen, FIRST_DROP)
+    own = adapt(places, own, seen, settle(places, own, seen, first))
+    beam = _run(state, places, own, pulled, seen, DROP)
+    settled = settle(places, own, seen, beam)
+    found: LogAnswer = answer(places, settled, beam)
+    placed = {one.pull.seq: where for one, where in zip(pulled, found.readings, strict=True)}
+    opened = {}
+    for at in settled.at.values():
+        for seq, (kind, position) in _opened_between(state, at, [(pulled[index], seen[index]) for index in at.indices], own):
+            opened[seq] = replace(placed[seq], kind=kind, position=position)
+    return JobAnswer({**placed, **opened}, found.p_places, found.p_complete)
+
+
+def _opened_between(
+    state: JobState, at: AtPlace, readings: Sequence[tuple[Pulled, Seen]], own: Own
+) -> Iterator[tuple[int, tuple[Kind, int]]]:
+    """Kind and position of the readings of a place that a person opened in between, by their entry; none where nobody did."""
+    rows = [one.pull.seq for one, _ in readings]
+    opened = openings(state, at.place.joint.id, rows)
+    if opened:
+        odds = [odds_of(seen, at.place, own) for _, seen in readings]
+        yield from zip(rows, story_of(at.place, Within(at.place.fasteners, own.habits), odds, at.begins, opened), strict=True)
+
+
+def openings(state: JobState, joint: str, rows: Sequence[int]) -> dict[int, list[int | None]]:
+    """By the rank of a reading in `rows` (entries) the positions that a person opened before it; None for all."""
+    found: dict[int, list[int | None]] = {}
+    for at, decided in state.decisions:
+        if decided.joint != joint or decided.said not in (*_OPENED, Said.NOT_DONE):
+            continue
+        if (news := what_is_new(state, at, decided)) is not None:
+            found.setdefault(sum(seq < at.seq for seq in rows), []).append(news.position)
+    return found
+
+
+def what_is_new(state: JobState, at: At, decided: Decided) -> Decided | None:
+    """What a person said of a joint, as evidence; None where it was opened already, and nothing was pulled on it since.
+
+    Where the plan asks for that, the whole joint is opened with one of its fasteners.
+    """
+    joint = state.joints.get(decided.joint or "")
+    if joint is None or decided.said not in _OPENED:
+        return decided
+    if joint.joint.reopen_joint and decided.said == Said.OPENED:
+        decided = replace(decided, position=None)
+    before = (
+        earlier.seq
+        for earlier, said in reversed(state.decisions)
+        if earlier.seq < at.seq and said.said in _OPENED and _covers(joint.joint.reopen_joint, said, decided)
+    )
+    since = next(before, None)
+    if since is None:
+        return decided
+    pulls = [pull for pull in joint.pulls() if since < pull.seq < at.seq]
+    positions = {pull.match.position for pull in pulls if pull.match is not None}
+    return decided if positions & ({decided.position} if decided.position else positions) else None
+
+
+def _covers(reopens: bool, said: Decided, decided: Decided) -> bool:
+    is_whole = said.position is None or (reopens and said.said == Said.OPENED)
+    return said.joint == decided.joint and (is_whole or said.position == decided.position)
+
+
+def answered_for(state: JobState) -> dict[str, frozenset[int]]:
+    """By joint the positions that a person answers for, so that no pull is waited for."""
+    return {
+        name: frozenset(position for position, one in enumerate(joint.fasteners, 1) if one.is_settled)
+        for name, joint in state.joints.items()
+    }
+
+
+def _run(
+    state: JobState, places: tuple[Place, ...], own: Own, pulled: list[Pulled], seen: list[Seen], drop: float
+) -> Beam:
+    beam = Beam(places, own, drop=drop)
+    said = _evidence(state)
+    waiting = next(said, None)
+    for one, now in zip(pulled, seen, strict=True):
+        while waiting is not None and waiting[0].seq < one.pull.seq:
+            tell(beam, waiting[1])
+            waiting = next(said, None)
+        beam.take(now)
+        if is_fixed(state, one.pull) and one.pull.match is not None:
+            hold_to(beam, one.pull.match.joint, one.pull.match.stage)
+    beam.end()
+    while waiting is not None:
+        tell(beam, waiting[1])
+        waiting = next(said, None)
+    return beam
+
+
+def _evidence(state: JobState) -> Iterator[tuple[At, Decided]]:
+    said = ((at, what_is_new(state, at, decided)) for at, decided in state.decisions if decided.joint is not None)
+    return ((at, news) for at, news in said if news is not None)
+
+
+def tell(beam: Beam, decided: Decided) -> None:
+    """Take what a person said of a joint as evidence; words that say nothing of counting change nothing."""
+    if decided.joint is None:
+        return
+    match decided.said:
+        case Said.STRIPES:
+            count_joint(beam, decided.joint, whole=decided.count is not None and decided.count == decided.of)
+        case Said.OPENED | Said.REPLACED:
+            open_joint(beam, decided.joint, one=decided.position is not None)
+        case Said.NOT_DONE:
+            count_joint(beam, decided.joint, whole=False)

@@ -1,0 +1,120 @@
+"""What a way through a log is made of: beliefs, visits, nodes, and what is kept of a reading for looking back."""
+
+from array import array
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from collector.expect.places import NOWHERE
+from collector.expect.within import State, Within
+
+
+class Belief:
+    """What is done at one place: a weight for each state, with a sum of one; `full`: every fastener was touched."""
+
+    __slots__ = ("_leaving", "_left", "full", "weights")
+
+    def __init__(self, weights: dict[State, float], fasteners: int) -> None:
+        self.weights = weights
+        done, full = fasteners << 3, 0.0
+        for state, weight in weights.items():
+            if state & 0x7F8 == done:
+                full += weight
+        self.full = full
+        self._left: Belief | None = None
+        self._leaving = -1.0
+
+    def leave(self, within: Within) -> float:
+        """How likely the place is left; worked out once, since many ways share a belief."""
+        if self._leaving < 0.0:
+            leaves, leaving = within.leaves, 0.0
+            for state, weight in self.weights.items():
+                leaving += weight * leaves[state]
+            self._leaving = leaving
+        return self._leaving
+
+    def left(self, within: Within) -> "Belief":
+        """The belief once the wrench has left: what the last click was counts no more."""
+        if self._left is None:
+            scale = 1.0 / self.leave(within)
+            weights: dict[State, float] = {}
+            for state, weight in self.weights.items():
+                done = state & 0x7F8
+                weights[done] = weights.get(done, 0.0) + weight * within.leaves[state] * scale
+            self._left = Belief(weights, within.fasteners)
+        return self._left
+
+
+def mixed(mine: Belief, other: Belief, share: float, fasteners: int) -> Belief:
+    """Two beliefs as one; `share` is the other's."""
+    weights = {state: weight * (1.0 - share) for state, weight in mine.weights.items()}
+    for state, weight in other.weights.items():
+        weights[state] = weights.get(state, 0.0) + weight * share
+    return Belief(weights, fasteners)
+
+
+class Visit(NamedTuple):
+    """Where a wrench is: the place, and at which reading it came there. `away` after a click that belonged to nothing."""
+
+    place: int = NOWHERE
+    since: int = 0
+    away: bool = False
+
+
+@dataclass(slots=True)
+class Node:
+    """One way up to a reading: the visit of each wrench, the places begun as bits, what is done at each, its weight.
+
+    `place` is that of the reading.
+    """
+
+    visits: tuple[Visit, ...]
+    begun: int
+    beliefs: dict[int, Belief]
+    weight: float
+    place: int
+
+
+Source = tuple[float, int, Belief | None, bool]
+"""One of the ways that lead to a node: its weight, the node before, the belief about the place now, whether it left one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """What is kept of a reading when the ways have gone on: the place of each node, and the links to those before it.
+
+    `lost_*` are those of the ways that were given up here; their weights are beside a weight of one of all that are kept.
+    """
+
+    places: "array[int]"
+    parents: "array[int]"
+    children: "array[int]"
+    shares: "array[float]"
+    lost_places: "array[int]"
+    lost_parents: "array[int]"
+    lost_weights: "array[float]"
+
+
+def layer_of(kept: Iterable[tuple[int, list[Source]]], lost: Iterable[tuple[int, list[Source]]], total: float) -> Layer:
+    """The places and links of a reading, by place and sources of each node; the shares of the links into one sum to one.
+
+    `total` is the weight of all that are kept.
+    """
+    layer = Layer(array("h"), array("h"), array("h"), array("f"), array("h"), array("h"), array("f"))
+    for child, (place, found) in enumerate(kept):
+        layer.places.append(place)
+        weight = sum([source[0] for source in found])
+        for source in found:
+            layer.parents.append(source[1])
+            layer.children.append(child)
+            layer.shares.append(source[0] / weight)
+    summed: dict[tuple[int, int], float] = {}
+    for place, found in lost:
+        for source in found:
+            key = place, source[1]
+            summed[key] = summed.get(key, 0.0) + source[0]
+    for (place, parent), weight in summed.items():
+        layer.lost_places.append(place)
+        layer.lost_parents.append(parent)
+        layer.lost_weights.append(weight / total)
+    return layer

@@ -1,0 +1,315 @@
+"""All readings of a job at once, with what persons said in between: left out, held, weighed, or begun anew."""
+
+import pytest
+
+from collector.expect.beam import Beam
+from collector.expect.habits import USUAL
+from collector.expect.own import Own
+from collector.expect.places import places_of
+from collector.expect.smooth_job import answered_for, openings, smooth_job, tell
+from schemas.bodies import Decided, MatchKept
+
+PLAN = """\
+plan: axle
+title: Axle
+revision: "1"
+source: Made up
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: hub, name: Hub nuts, fasteners: 4, torque: 100, order: cross}
+  - {id: plate, name: Plate bolts, fasteners: 2, torque: 30}
+  - {id: cover, name: Cover bolts, fasteners: 2, torque: 30}
+"""
+UNSTATED = PLAN[: PLAN.index("joints:")] + "joints:\n  - {id: pin, name: Pin, fasteners: 1, torque: not stated}\n"
+DAY = ("100", "101", "99", "100.5", "30", "30.2", "29.9", "30.1")
+WHERE = [("hub", 1), ("hub", 3), ("hub", 2), ("hub", 4), ("plate", 1), ("plate", 2), ("cover", 1), ("cover", 2)]
+
+
+@pytest.fixture(name="job")
+def _job(new_live):
+    return new_live(PLAN)
+
+
+def read(job, *torques, after_s=8.0):
+    """Readings that nobody has placed yet, a minute between joints; gives their entries."""
+    seqs = []
+    for n, torque in enumerate(torques):
+        job.at_s += 60.0 if torques == DAY and n in (4, 6) else after_s
+        seqs.append(job.read(torque))
+    return seqs
+
+
+def where(job):
+    return [(one.joint, one.position) for one in smooth_job(job.state, USUAL).placed.values()]
+
+
+def kinds(job):
+    return [str(one.kind) for one in smooth_job(job.state, USUAL).placed.values()]
+
+
+def test_a_clean_day_is_placed_reading_by_reading_and_every_place_is_nearly_sure(job):
+    read(job, *DAY)
+
+    answer = smooth_job(job.state, USUAL)
+
+    assert where(job) == WHERE
+    assert kinds(job) == ["tightening"] * 8
+    assert set(answer.p_places) == {("hub", 1), ("plate", 1), ("cover", 1)}
+    assert min(*answer.p_places.values(), answer.p_complete) > 0.9
+    assert answer.p_complete <= min(answer.p_places.values())
+
+
+def test_without_a_reading_nothing_is_complete(job):
+    answer = smooth_job(job.state, USUAL)
+
+    assert (answer.placed, answer.p_places, answer.p_complete) == ({}, {}, 0.0)
+
+
+def test_a_plan_without_a_stated_torque_waits_for_no_reading(new_live):
+    job = new_live(UNSTATED)
+    read(job, "100")
+
+    answer = smooth_job(job.state, USUAL)
+
+    assert (answer.placed, answer.p_places, answer.p_complete) == ({}, {}, 1.0)
+
+
+@pytest.mark.parametrize("said", ["same again", "not this job"])
+def test_what_a_person_has_placed_is_left_out_and_the_others_close_up(job, said):
+    seqs = read(job, *DAY[:2], "100", *DAY[2:])
+    job.say(said, reading=seqs[2])
+
+    answer = smooth_job(job.state, USUAL)
+
+    assert seqs[2] not in answer.placed
+    assert where(job) == WHERE
+
+
+def test_what_a_person_has_counted_stays_where_it_was(job):
+    seqs = read(job, *DAY[:4], "30", "30")
+    for seq, position in zip(seqs[4:], (1, 2), strict=True):
+        job.put(MatchKept("1", seq, "tightening", "by torque", "cover", 1, position, verdict="in band", p="0.6"))
+    assert where(job)[4:] == [("plate", 1), ("plate", 2)], "the plan's order speaks for the plate"
+    job.stripes("cover")
+
+    assert where(job)[4:] == [("cover", 1), ("cover", 2)]
+
+
+def test_a_reading_on_a_fastener_that_a_person_spoke_of_holds_where_it_was(job):
+    *_, seq = read(job, *DAY[:4], "30")
+    job.put(MatchKept("1", seq, "tightening", "by torque", "cover", 1, 1, verdict="in band", p="0.6"))
+    assert where(job)[4] == ("plate", 1)
+    job.say("inspected", "cover", 1)
+
+    assert where(job)[4] == ("cover", 1)
+
+
+def test_an_opened_joint_is_tightened_again_and_not_gone_over(job):
+    read(job, *DAY[:4])
+    job.say("opened", "hub")
+    read(job, *DAY)
+
+    assert where(job) == WHERE[:4] + WHERE
+    assert kinds(job) == ["tightening"] * 12
+    assert smooth_job(job.state, USUAL).p_complete > 0.9
+
+
+def test_one_opened_fastener_is_the_next_to_be_tightened(job):
+    read(job, *DAY)
+    job.say("replaced", "hub", 2)
+    read(job, "100", after_s=60)
+
+    assert where(job)[-1] == ("hub", 2)
+    assert kinds(job)[-1] == "tightening"
+
+
+def test_what_was_opened_last_and_not_done_again_is_not_whole(job):
+    read(job, *DAY)
+    job.say("opened", "hub", 2)
+
+    answer = smooth_job(job.state, USUAL)
+
+    assert where(job) == WHERE
+    assert answer.p_places["hub", 1] < 0.1
+    assert answer.p_places["plate", 1] > 0.9
+
+
+def test_stripes_that_are_all_there_make_a_joint_surer_and_others_less(job):
+    read(job, *DAY[:3], "100", *DAY[4:])
+    plain = smooth_job(job.state, USUAL).p_places["hub", 1]
+    job.stripes("plate", 2)
+    job.say("stripes", "hub", count=4, of=4)
+    yes = smooth_job(job.state, USUAL).p_places["hub", 1]
+    job.say("stripes", "hub", count=3, of=4)
+    job.say("stripes", "hub", count=3, of=4)
+    no = smooth_job(job.state, USUAL).p_places["hub", 1]
+
+    assert no < plain < yes
+
+
+def test_a_pull_that_missing_stripes_took_back_counts_no_more(job):
+    *_, last = job.pulls(*DAY[:3], "100")
+    job.put(Decided("1", "stripes", "hub", of=4))
+    place = ("hub", 1, 2, "order", "in band")
+    job.put(MatchKept("1", last.seq, "repeat", "the fitter said", *place, revises=last.match_seq))
+    seq = last.seq
+    read(job, "100")
+
+    answer = smooth_job(job.state, USUAL)
+
+    assert seq not in answer.placed
+    assert where(job) == WHERE[:4]
+
+
+def test_for_what_a_person_answers_no_pull_is_waited_for(job):
+    job.say("declared", "hub", 3)
+    job.say("not fitted", "plate")
+    assert answered_for(job.state) == {"hub": {3}, "plate": {1, 2}, "cover": set()}
+    read(job, *DAY[:3], "30", "30")
+
+    assert where(job) == [("hub", 1), ("hub", 2), ("hub", 4), ("cover", 1), ("cover", 2)]
+    assert smooth_job(job.state, USUAL).p_complete > 0.9
+
+
+def test_openings_are_told_by_how_many_readings_came_before_them(job):
+    rows = read(job, "100", "100")
+    job.say("opened", "hub", 3)
+    job.say("opened", "plate", 1)
+    rows += read(job, "100")
+    job.say("replaced", "hub")
+    job.say("inspected", "hub", 1)
+
+    assert openings(job.state, "hub", rows) == {2: [3], 3: [None]}
+    assert openings(job.state, "cover", rows) == {}
+
+
+@pytest.mark.parametrize("said", ["inspected", "other joint", "prepared"])
+def test_words_that_count_nothing_change_nothing(job, said):
+    read(job, *DAY)
+    before = smooth_job(job.state, USUAL)
+    job.say(said, "hub", 1)
+
+    assert smooth_job(job.state, USUAL) == before
+
+
+def test_a_word_about_no_joint_changes_no_way(job):
+    beam = Beam(places_of(job.state.route), Own(USUAL), drop=1e-3)
+    nodes = list(beam.nodes)
+    tell(beam, Decided("1", "stripes"))
+
+    assert beam.nodes == nodes
+    assert [node.weight for node in beam.nodes] == [1.0]
+
+
+# Odd logs.
+
+
+ALIKE = """\
+plan: rail
+title: Rail
+revision: "1"
+source: Made up
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: left, name: Left bolts, fasteners: 3, torque: 60}
+  - {id: right, name: Right bolts, fasteners: 3, torque: 60}
+  - {id: rear, name: Rear bolts, fasteners: 3, torque: 60}
+"""
+
+
+@pytest.mark.parametrize("count", [4, 7, 8, 9, 10])
+def test_joints_that_nothing_tells_apart_are_never_sure(new_live, count):
+    job = new_live(ALIKE)
+    for n in range(count):
+        job.read("60", log=1, tool_time=None, sequence=n)
+
+    answer = smooth_job(job.state, USUAL)
+
+    assert answer.p_complete < 0.99
+    assert count >= 9 or answer.p_complete < 0.3, "there were fewer pulls than fasteners"
+    # A joint in which a fastener was left out leaves its place to the next one's first pull.
+    assert all(one.p < 0.999 for one in answer.placed.values() if one.position == 1 and one.joint != "left")
+
+
+@pytest.mark.parametrize(
+    ("row", "kind"),
+    [
+        pytest.param({"torque": None, "over_range": 1}, {"tightening", "recheck", "stray"}, id="above-the-tools-range"),
+        pytest.param({"torque": "-40"}, {"stray", "loosening"}, id="to-the-left"),
+        pytest.param({"torque": "0"}, {"tightening", "short pull", "stray"}, id="nothing"),
+        pytest.param({"torque": "100000"}, {"tightening", "recheck", "stray"}, id="out-of-all-proportion"),
+        pytest.param({"torque": "0.0001"}, {"tightening", "short pull", "stray"}, id="a-hair"),
+    ],
+)
+@pytest.mark.parametrize("before", [0, 3], ids=["alone", "after-three"])
+def test_an_odd_value_is_placed_somewhere_and_makes_nothing_complete(job, row, kind, before):
+    read(job, *DAY[:before])
+    seq = job.read(**row)
+
+    answer = smooth_job(job.state, USUAL)
+
+    assert str(answer.placed[seq].kind) in kind
+    assert 0.0 <= answer.placed[seq].p <= 1.0 + 1e-6
+    assert answer.p_complete < 0.01
+
+
+def test_one_reading_alone_is_placed_at_its_torque(job):
+    read(job, "100")
+
+    assert where(job) == [("hub", 1)]
+    assert smooth_job(job.state, USUAL).p_complete < 0.01
+
+
+def test_times_that_run_backwards_cost_no_reading(job):
+    for n, torque in enumerate(DAY):
+        job.read(torque, log=1, sequence=n, tool_time=f"2026-03-02T08:{30 - 2 * n:02d}:00+01:00")
+
+    assert sorted(where(job), key=str) == sorted(WHERE, key=str)
+
+
+def test_two_wrenches_that_work_side_by_side_are_told_apart(job):
+    for hub, small in zip(DAY[:4], DAY[4:], strict=True):
+        job.at_s += 4
+        job.read(hub)
+        job.at_s += 4
+        job.read(small, wrench="W-25")
+
+    placed = smooth_job(job.state, USUAL).placed.values()
+
+    assert [(one.joint, one.position) for one in list(placed)[::2]] == WHERE[:4]
+    assert [one.joint for one in list(placed)[1::2]] == ["plate", "plate", "cover", "cover"]
+
+
+ANGLE = PLAN[: PLAN.index("joints:")] + """\
+joints:
+  - {id: head, name: Head bolts, fasteners: 2, torque: 80, then_angle: 90, angle_tolerance: 10}
+  - {id: pin, name: Pin, fasteners: 1, torque: not stated}
+"""
+
+
+def test_the_angle_after_a_torque_is_a_stage_of_its_own_and_an_unstated_torque_is_no_place(new_live):
+    job = new_live(ANGLE)
+    for torque, turned in (("80", "30"), ("81", "28"), ("130", "90"), ("135", "91")):
+        job.at_s += 8
+        job.read(torque, angle_deg=turned)
+
+    answer = smooth_job(job.state, USUAL)
+
+    assert [(one.joint, one.stage, one.position) for one in answer.placed.values()] == [
+        ("head", 1, 1), ("head", 1, 2), ("head", 2, 1), ("head", 2, 2),
+    ]  # fmt: skip
+    assert set(answer.p_places) == {("head", 1), ("head", 2)}
+
+
+def test_what_a_person_found_not_done_makes_its_joint_less_sure_and_comes_again(job):
+    read(job, *DAY)
+    before = smooth_job(job.state, USUAL).p_places["hub", 1]
+    job.say("not done", "hub", 2)
+    after = smooth_job(job.state, USUAL).p_places["hub", 1]
+    read(job, "100", after_s=60)
+
+    assert after < before
+    assert where(job)[-1] == ("hub", 2)
+    assert kinds(job)[-1] == "tightening"
