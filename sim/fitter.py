@@ -19,6 +19,8 @@ YES, SAME_AGAIN, OTHER_JOINT, QUIT = "\r", "s", "j", "q"
 
 _PRESS_S = 3.0
 _SECOND_CLICK_S = 1.5
+_NO_CLICK_S = (2.0, 4.0)
+"""Who hears no click pulls on at once."""
 _STOP_S = 30.0
 _TO_NEXT_JOINT_S = (60.0, 180.0)
 _TO_NEXT_FASTENER_S = (5.0, 14.0)
@@ -152,6 +154,8 @@ class Fitter:
         if self.mishaps.get(spot) is Mishap.TWICE and self._attempts[spot] == 2:
             self._clicked_again = True
             return _SECOND_CLICK_S
+        if last is not None and last.verdict is Verdict.UNDER and _spot_of(last) == spot:
+            return rng.uniform(*_NO_CLICK_S)
         is_same_joint = self._touched is not None and self._touched.joint == spot.joint
         pause_s = rng.uniform(*(_TO_NEXT_FASTENER_S if is_same_joint else _TO_NEXT_JOINT_S))
         return pause_s + (_STOP_S if last is not None and last.stop else 0)

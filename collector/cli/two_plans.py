@@ -2,11 +2,11 @@
 
 import argparse
 from collections.abc import Sequence
-from datetime import datetime
 
 from collector.acquire.log_file import LogSource
 from collector.decode.line import decode_line
 from collector.expect.click import Click
+from collector.expect.job_clicks import pulled_order, seconds_of
 from collector.expect.learned import habits_of
 from collector.expect.share_out import share_out
 from collector.record.recorder import Recorder
@@ -21,6 +21,7 @@ def rows_by_plan(
     """The rows of a log for each plan, in their order; what belongs to none, or cannot be read, goes with the first plan."""
     frames = list(source.rows())
     clicks: list[Click] = []
+    numbers: list[int | None] = []
     at: list[int] = []
     for index, frame in enumerate(frames):
         try:
@@ -28,9 +29,12 @@ def rows_by_plan(
         except FrameError:
             continue
         clicks.append(_click(len(clicks) + 1, reading, chosen.wrench))
+        numbers.append(reading.sequence)
         at.append(index)
-    plans = share_out(routes, clicks, habits_of(recorder.fold.habits).figures) if clicks else []
-    plan_of = dict(zip(at, plans, strict=True))
+    # Many wrenches give their last reading first.
+    order = pulled_order(clicks, numbers)
+    plans = share_out(routes, [clicks[index] for index in order], habits_of(recorder.fold.habits).figures) if clicks else []
+    plan_of = {at[index]: plan for index, plan in zip(order, plans, strict=True)}
     shared: list[list[Frame]] = [[] for _ in routes]
     for index, frame in enumerate(frames):
         shared[plan_of.get(index) or 0].append(frame)
@@ -38,10 +42,6 @@ def rows_by_plan(
 
 
 def _click(n: int, reading: Reading, wrench: str | None) -> Click:
-    try:
-        at_s: float | None = datetime.fromisoformat(reading.tool_time or "").timestamp()
-    except ValueError:
-        at_s = None
     torque_nm = None if reading.torque_nm is None else float(reading.torque_nm)
     angle_deg = None if reading.angle_deg is None else float(reading.angle_deg)
-    return Click(n, torque_nm, reading.wrench or wrench, at_s, angle_deg)
+    return Click(n, torque_nm, reading.wrench or wrench, seconds_of(reading.tool_time), angle_deg)

@@ -27,7 +27,7 @@ _TURNED_DEG = 8.0
 
 def adapt(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], settled: Settled) -> Own:
     """The habits of this log: bias and spread by wrench, pauses, turns by place, how often what happens, and the order."""
-    pulls = _Pulls(seen, settled)
+    pulls = _Pulls(places, seen, settled)
     habits = own.habits
     return Own(
         replace(habits, **own_ways(places, habits, seen, settled), **pulls.pauses(habits), **_rates(habits, settled)),
@@ -42,12 +42,13 @@ def adapt(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], settled: Se
 class _Pulls:
     """The readings whose place is sure, looked through once."""
 
-    def __init__(self, seen: Sequence[Seen], settled: Settled) -> None:
+    def __init__(self, places: tuple[Place, ...], seen: Sequence[Seen], settled: Settled) -> None:
         self.ratios: dict[str | None, list[float]] = {}
         # By torque, not by joint: what turned at which of several alike joints is just what is not known.
         self.turns: dict[float, list[float]] = {}
         self._nexts: list[float] = []
         self._joints: list[float] = []
+        self._rounds: list[float] = []
         last: dict[str | None, int] = {}
         for number, at in settled.at.items():
             for rank, (index, state) in enumerate(zip(at.indices, at.path, strict=False)):
@@ -58,7 +59,8 @@ class _Pulls:
             if number != NOWHERE:
                 last[one.click.wrench] = number
             if number != before and NOWHERE not in (number, before) and one.gap_s:
-                self._joints.append(log(one.gap_s))
+                is_round = places[number].joint is places[before].joint
+                (self._rounds if is_round else self._joints).append(log(one.gap_s))
 
     def _take(self, one: Seen, at: AtPlace, begins: bool) -> None:
         click, place = one.click, at.place
@@ -72,7 +74,9 @@ class _Pulls:
     def pauses(self, habits: Habits) -> dict[str, float]:
         next_s, next_sd = _drawn(self._nexts, habits.next_s, habits.next_sd)
         joint_s, joint_sd = _drawn(self._joints, habits.joint_s, habits.joint_sd)
-        return {"next_s": next_s, "next_sd": next_sd, "joint_s": joint_s, "joint_sd": joint_sd}
+        round_s, round_sd = _drawn(self._rounds, habits.round_s, habits.round_sd)
+        found = {"next_s": next_s, "next_sd": next_sd, "joint_s": joint_s, "joint_sd": joint_sd}
+        return {**found, "round_s": round_s, "round_sd": round_sd}
 
 
 def _rates(habits: Habits, settled: Settled) -> dict[str, float]:

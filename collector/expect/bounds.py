@@ -22,7 +22,8 @@ def is_fixed(state: JobState, pull: Pull) -> bool:
     match, placed = pull.match, pull.match_seq or 0
     if match is None or match.joint is None:
         return False
-    if match.joint not in state.joints:
+    # That it moved, only a person can say, of this very pull.
+    if match.joint not in state.joints or pull.verdict == Verdict.MOVED:
         return True
     # What is done to the joint later does not undo that it was counted then.
     return any(

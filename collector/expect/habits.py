@@ -19,7 +19,7 @@ class Habits:
     """Torque of a finished pull to its target, one standard deviation, as a share: wrench and hand together."""
     level: float = 0.015
     """A wrench that is not known yet shows so much too much or too little, one standard deviation, as a share."""
-    spread_floor: float = 0.006
+    spread_floor: float = 0.010
     """A log's own spread is never taken for less: a few equal readings are no proof of a steady hand."""
     over: float = 0.006
     """A finished pull lands anywhere above, up to half as much again."""
@@ -51,9 +51,11 @@ class Habits:
     """A pull on a new fastener ends below its band."""
     low_more: float = 0.6
     """The same where the fastener before took strokes: there is no room to swing at this joint."""
+    stroke_more: float = 0.5
+    """A stroke on the same fastener is not the last one: two to six of them are usual."""
     continued: float = 0.93
     """A pull below the band is continued on the same fastener."""
-    skip: float = 0.006
+    skip: float = 0.004
     """A fastener is passed over and taken for done."""
     check: float = 0.05
     """A finished joint is gone round once more."""

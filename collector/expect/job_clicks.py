@@ -18,20 +18,26 @@ class Pulled:
 
 
 def clicks_of(pulls: Iterable[Pull]) -> list[Pulled]:
-    """Readings in the order in which they were pulled.
+    """Readings in the order in which they were pulled."""
+    found = [Pulled(pull, click_of(pull)) for pull in pulls]
+    order = pulled_order([one.click for one in found], [one.pull.reading.sequence for one in found])
+    return [found[index] for index in order]
+
+
+def pulled_order(clicks: Sequence[Click], numbers: Sequence[int | None]) -> list[int]:
+    """The indices of readings in the order in which they were pulled; `numbers` are those in their wrenches' memories.
 
     Within a wrench that is the order of its memory numbers, else of its times, else that of arrival; between wrenches the
     order of times where all have one, else that of arrival.
     """
-    by_wrench: dict[str | None, list[Pulled]] = {}
-    found = [Pulled(pull, click_of(pull)) for pull in pulls]
-    for one in found:
-        by_wrench.setdefault(one.click.wrench, []).append(one)
-    rows = {wrench: _own_order(own) for wrench, own in by_wrench.items()}
-    if all(one.click.at_s is not None for one in found):
-        return list(merge(*rows.values(), key=lambda one: one.click.at_s or 0.0))
+    by_wrench: dict[str | None, list[int]] = {}
+    for index, click in enumerate(clicks):
+        by_wrench.setdefault(click.wrench, []).append(index)
+    rows = {wrench: _own_order(own, clicks, numbers) for wrench, own in by_wrench.items()}
+    if all(click.at_s is not None for click in clicks):
+        return list(merge(*rows.values(), key=lambda index: clicks[index].at_s or 0.0))
     left = {wrench: iter(own) for wrench, own in rows.items()}
-    return [next(left[one.click.wrench]) for one in found]
+    return [next(left[click.wrench]) for click in clicks]
 
 
 def click_of(pull: Pull) -> Click:
@@ -41,13 +47,14 @@ def click_of(pull: Pull) -> Click:
         pull.n,
         None if reading.torque_nm is None else float(reading.torque_nm),
         reading.wrench,
-        _seconds(pull.at if reading.log is None else reading.tool_time),
+        seconds_of(pull.at if reading.log is None else reading.tool_time),
         None if reading.angle_deg is None else float(reading.angle_deg),
         None if reading.length_mm is None else float(reading.length_mm),
     )
 
 
-def _seconds(text: str | None) -> float | None:
+def seconds_of(text: str | None) -> float | None:
+    """A time as seconds from any moment on; None where it is none."""
     try:
         at = datetime.fromisoformat(text or "")
     except ValueError:
@@ -56,18 +63,18 @@ def _seconds(text: str | None) -> float | None:
     return (at if at.tzinfo is not None else at.replace(tzinfo=UTC)).timestamp()
 
 
-def _own_order(own: Sequence[Pulled]) -> list[Pulled]:
-    numbers = [one.pull.reading.sequence for one in own]
-    if all(number is not None for number in numbers) and len(set(numbers)) == len(numbers):
+def _own_order(own: Sequence[int], clicks: Sequence[Click], numbers: Sequence[int | None]) -> list[int]:
+    numbered = [numbers[index] for index in own]
+    if all(number is not None for number in numbered) and len(set(numbered)) == len(own):
         # A counter that starts again in the middle is no order.
-        ordered = sorted(own, key=lambda one: one.pull.reading.sequence or 0)
-        if _never_back(ordered) or not _never_back(own):
+        ordered = sorted(own, key=lambda index: numbers[index] or 0)
+        if _never_back(ordered, clicks) or not _never_back(own, clicks):
             return ordered
-    if all(one.click.at_s is not None for one in own):
-        return sorted(own, key=lambda one: one.click.at_s or 0.0)
+    if all(clicks[index].at_s is not None for index in own):
+        return sorted(own, key=lambda index: clicks[index].at_s or 0.0)
     return list(own)
 
 
-def _never_back(own: Sequence[Pulled]) -> bool:
-    times = [one.click.at_s for one in own if one.click.at_s is not None]
+def _never_back(own: Sequence[int], clicks: Sequence[Click]) -> bool:
+    times = [at_s for index in own if (at_s := clicks[index].at_s) is not None]
     return times == sorted(times)

@@ -145,8 +145,10 @@ def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque
     turned, still, stroke = _turns(seen.click.angle_deg, place, own)
     wrong = habits.other_wrench if place.joint.wrenches and seen.click.wrench not in place.joint.wrenches else 1.0
     unit = wrong / stray
-    new = (torque.short if torque.is_low else torque.good) * turned * unit
-    tight, redo = torque.good * still * unit, torque.good * turned * unit
+    # A pull that ends short is a stroke, and turns as one.
+    new = (torque.short * stroke if torque.is_low else torque.good * turned) * unit
+    tight, enter_redo = torque.good * still * unit, torque.good * turned * unit
+    redo = enter_redo
     if torque.is_after_over:
         # Whoever pulled over may open it and do it again.
         redo *= habits.redo_over / habits.redo
@@ -160,7 +162,7 @@ def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque
         redo * gaps.next,
         new,
         tight,
-        redo,
+        enter_redo,
         tight * gaps.stray,
     )
 
@@ -199,7 +201,7 @@ def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
     z = (torque - target * (1.0 + own.bias.get(click.wrench, 0.0))) / spread
     good = (1.0 - habits.over) * _T5 / spread * (1.0 + z * z / 5.0) ** -3
     after_over = high < (seen.before_nm or 0.0) < 1.6 * high
-    rises = 1.0 if torque > (seen.before_nm or 0.0) else 0.1
+    rises = _rises(torque, seen.before_nm or 0.0)
     if not is_low:
         if torque >= high:
             good += habits.over / (0.5 * target)
@@ -208,6 +210,11 @@ def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
     hardly = 1.0 if torque > 0.25 * low else 0.05
     rising = hardly / max(low - min(seen.before_nm or 0.0, 0.95 * low), 0.05 * low)
     return Torque(True, after_over, good, hardly / (0.75 * low), rises * rising)
+
+
+def _rises(torque_nm: float, before_nm: float) -> float:
+    """A stroke goes on from where the one before ended; one that ends far below it is hardly on the same fastener."""
+    return 1.0 if torque_nm > before_nm else 0.1 if torque_nm > 0.85 * before_nm else 0.01
 
 
 def _turned(angle_deg: float, middle_deg: float, sd: float) -> float:

@@ -63,8 +63,10 @@ class Probable:
             return (self._stray(so_far, pull, 0.0),)
         found = [*self._revisions(so_far, sight, sight.recent[:-1])]
         found.append(self._match(so_far, pull, sight.chosen[-1], sight.shares[-1], sight.stories))
-        left = so_far.in_hand if so_far.in_hand not in (None, found[-1].joint) else None
-        self._to_count |= {joint for joint in (left, *(match.joint for match in found)) if joint is not None}
+        # Whoever says to which joint the work goes on has left the one before already.
+        before = so_far.last_placed(pull.seq)
+        left = before.match.joint if before is not None and before.match is not None else None
+        self._to_count |= {joint for joint in (left, so_far.in_hand, *(match.joint for match in found)) if joint is not None}
         return tuple(found)
 
     def match_said(self, so_far: JobState, decided: Decided) -> tuple[MatchKept, ...]:

@@ -94,7 +94,8 @@ class Within:
         low = habits.low if is_low else 1.0 - habits.low
         low_more = habits.low_more if is_low else 1.0 - habits.low_more
         if did in (_NEW_LOW, _ON_LOW):
-            found = [(done << 3 | on, habits.continued * low_more, _AS_ON)]
+            more = habits.stroke_more if is_low else 1.0 - habits.stroke_more
+            found = [(done << 3 | on, habits.continued * more, _AS_ON)]
             if done < self.fasteners:
                 found.append((done + 1 << 3 | new, (1.0 - habits.continued), _AS_NEW))
             return found

@@ -313,3 +313,36 @@ def test_what_a_person_found_not_done_makes_its_joint_less_sure_and_comes_again(
     assert after < before
     assert where(job)[-1] == ("hub", 2)
     assert kinds(job)[-1] == "tightening"
+
+
+@pytest.mark.parametrize("position", [None, 2], ids=["the-joint", "one-fastener"])
+def test_what_is_opened_twice_with_nothing_pulled_in_between_was_opened_once(job, position):
+    read(job, *DAY)
+    job.say("opened", "hub", position)
+    once = smooth_job(job.state, USUAL)
+    job.say("opened", "hub", position)
+
+    assert smooth_job(job.state, USUAL).p_places == once.p_places
+
+
+def test_opened_again_after_it_was_pulled_is_to_be_done_again(job):
+    job.pulls(*DAY[:4])
+    for _ in range(2):
+        job.decide("opened", "hub", 2)
+        job.pull("100", 30)
+    done = smooth_job(job.state, USUAL).p_places["hub", 1]
+    job.decide("opened", "hub", 2)
+
+    assert smooth_job(job.state, USUAL).p_places["hub", 1] < 0.5 < done
+    assert where(job)[4:] == [("hub", 2)] * 2
+
+
+def test_where_the_plan_has_the_whole_joint_done_again_one_opened_fastener_opens_it(new_live):
+    whole, one = new_live(PLAN.replace("order: cross", "order: cross, reopen: joint")), new_live(PLAN)
+    for job in (whole, one):
+        job.pulls(*DAY[:4])
+        job.decide("opened", "hub", 2)
+        read(job, "100", after_s=30)
+
+    assert smooth_job(whole.state, USUAL).p_places["hub", 1] < 0.1
+    assert smooth_job(one.state, USUAL).p_places["hub", 1] > 0.5

@@ -54,9 +54,13 @@ class Wrench:
         for descriptor in (self.master, self.slave):
             os.close(descriptor)
 
-    def pull(self, torque: str) -> None:
-        self.sent += 1
-        self.send(f"@W-140;{self.sent};{torque};Nm;;ok\r\n".encode())
+    def pull(self, *torques: str) -> None:
+        """Send pulls in one piece, as from a buffer: what was between them nobody knows, so no pause makes one a second click."""
+        lines = []
+        for torque in torques:
+            self.sent += 1
+            lines.append(f"@W-140;{self.sent};{torque};Nm;;ok\r\n")
+        self.send("".join(lines).encode())
 
     def send(self, raw: bytes) -> None:
         os.write(self.master, raw)
@@ -118,8 +122,7 @@ def collect(shop, wrench):
 def test_a_job_is_done_at_the_bench_and_ends_complete(shop, wrench):
     bench = collect(shop, wrench)
     bench.wait_for("open")
-    for torque in ("50.0", "50.5", "80.0", "100.2", "99.8"):
-        wrench.pull(torque)
+    wrench.pull("50.0", "50.5", "80.0", "100.2", "99.8")
     bench.wait_for("stripes: 2 of 2?")
     bench.press("\r")
     bench.wait_for("lead has looked")
@@ -143,7 +146,7 @@ def test_a_job_is_done_at_the_bench_and_ends_complete(shop, wrench):
         ("tightening", "in band", "99.8"),
         ("tightening", "in band", "151.0"),
     ]
-    assert {row["p"] for row in answer["readings"]} == {None}
+    assert all(0.5 < row["p"] < 1 for row in answer["readings"])
 
 
 def test_a_port_that_vanishes_is_waited_for_and_the_joint_in_hand_is_doubtful_until_confirmed(shop, wrench, capsys):
@@ -159,8 +162,7 @@ def test_a_port_that_vanishes_is_waited_for_and_the_joint_in_hand_is_doubtful_un
     wrench.plug()
     bench.wait_for("back")
     wrench.sent = 2
-    for torque in ("50.5", "100.2", "99.8"):
-        wrench.pull(torque)
+    wrench.pull("50.5", "100.2", "99.8")
     bench.wait_for("stripes: 2 of 2?")
     bench.press("q")
     code, out = bench.end()

@@ -157,3 +157,16 @@ def test_also_goes_only_with_a_log_and_new_jobs(shop, capsys, more):
     assert (code, answers) == (2, [])
     assert "--also" in err
     assert err.count("\n") == 1
+
+
+@pytest.mark.parametrize("is_turned", [False, True], ids=["oldest-first", "newest-first"])
+def test_a_log_is_shared_out_in_the_order_in_which_it_was_pulled(shop, capsys, is_turned):
+    plan = PLAN.format(plan="rail", title="Rail", first=60, second=25)
+    (shop / "rail.yaml").write_text(plan, encoding="utf-8")
+    head, *lines = rows("60", "60.3", "59.9", "25.2", "25.3", *BRACKET).splitlines()
+    log = "\n".join((head, *(reversed(lines) if is_turned else lines), ""))
+
+    _, (bracket, rail), _ = collect(shop, capsys, log, "bracket", "rail")
+
+    assert sorted(torques(bracket)) == sorted(BRACKET)
+    assert sorted(torques(rail)) == ["25.2", "25.3", "59.9", "60", "60.3"]

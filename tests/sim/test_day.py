@@ -27,8 +27,8 @@ SYMBOL = {"N.m": "N·m", "lbf.ft": "lbf·ft"}
 class SmallFlow:
     """Wire and keys in, screens out, all in the caller's thread.
 
-    It counts a pull on the fastener that the order expects; with `sees_repeats` a pull within 3 s of the one before is
-    a repeat. With `chatters` every screen is followed by one that only tells of the link.
+    It counts a pull on the fastener that the order expects; with `sees_repeats` a pull within 3 s of one in
+    band is a repeat. With `chatters` every screen is followed by one that only tells of the link.
     """
 
     url = "none"
@@ -69,6 +69,7 @@ class SmallFlow:
 
     def take(self, wrench: str, torque: Decimal, unit: str, at: datetime) -> None:
         quick = self.pulled_at is not None and (at - self.pulled_at).total_seconds() <= 3
+        quick = quick and self.last is not None and self.last.verdict is Verdict.IN_BAND
         self.pulled_at = at
         if self.sees_repeats and quick and self.last is not None and self.last.joint:
             self.last = replace(self.last, n=len(self.lines), kind=Kind.REPEAT)

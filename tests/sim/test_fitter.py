@@ -162,6 +162,7 @@ def test_a_pull_that_stopped_short_is_put_right_on_the_same_fastener(fitter: Fit
 
     assert short.torque < band.low
     assert (again.spot, band.low <= again.torque <= band.high) == (spot, True)
+    assert 2 <= again.pause_s <= 4, "who hears no click pulls on at once"
 
 
 def test_after_a_stop_the_fitter_takes_time_and_goes_on(fitter: Fitter) -> None:
