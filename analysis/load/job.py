@@ -2,6 +2,7 @@
 
 import sqlite3
 from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -17,7 +18,9 @@ from analysis.load.retorques import retorques_of
 from analysis.load.routes import routes_of_job
 from analysis.load.shown import set_to, torque_in_unit
 from analysis.load.source import Source
+from schemas.bodies import MatchKept
 from schemas.errors import RecordError
+from schemas.fastener_state import At
 from schemas.route import Stage
 from schemas.units import find_unit
 
@@ -133,27 +136,20 @@ class _Job:
     def _corrections(self, readings: tuple[ReadingRow, ...]) -> tuple[Correction, ...]:
         revised = [reading for reading in readings if reading.revisions]
         kept = ledger.matches(self._db, self._row["job"]) if revised else {}
-        return tuple(
-            Correction(
-                reading.n,
-                tuple(
-                    MatchStep(
-                        at.seq,
-                        at.at,
-                        self._source.name(at.by),
-                        match.kind,
-                        self._source.joint_name(match.joint),
-                        match.stage,
-                        match.position,
-                        match.verdict,
-                        match.p,
-                        match.reason,
-                    )
-                    for at, match in kept.get(reading.seq, ())
-                ),
-            )
-            for reading in revised
-        )
+        steps = {reading.n: tuple(self._steps(kept.get(reading.seq, ()))) for reading in revised}
+        return tuple(Correction(n, found) for n, found in steps.items() if len(found) > 1)
+
+    def _steps(self, matches: Iterable[tuple[At, MatchKept]]) -> Iterator[MatchStep]:
+        """The matches that say something else than the one before; that it became surer alone places nothing anew."""
+        before = None
+        for at, match in matches:
+            told = match.kind, match.joint, match.stage, match.position, match.verdict
+            if told != before:
+                yield MatchStep(
+                    at.seq, at.at, self._source.name(at.by), match.kind, self._source.joint_name(match.joint), match.stage,
+                    match.position, match.verdict, match.p, match.reason,
+                )  # fmt: skip
+            before = told
 
     def _wrenches(self, readings: tuple[ReadingRow, ...]) -> tuple[WrenchUsed, ...]:
         seqs: dict[str, list[int]] = defaultdict(list)

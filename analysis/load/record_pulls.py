@@ -172,7 +172,7 @@ class MatchStep:
 
 @dataclass(frozen=True, slots=True)
 class Correction:
-    """A reading whose match was revised, with every match that it had, the first one first."""
+    """A reading that was placed or judged anew, with every match that said something else, the first one first."""
 
     n: int
     steps: tuple[MatchStep, ...]

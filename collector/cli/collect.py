@@ -44,7 +44,7 @@ def run_collect(chosen: argparse.Namespace) -> int:
     also = [read_plan(path, chosen.ignore) for path in chosen.also or ()]
     kind, _, where = chosen.source.partition(":")
     if also and (kind != "log" or chosen.job):
-        raise SourceError("--also shares a log out to several plans; it goes with log:FILE and without --job", SourceReason.NOT_READABLE)
+        raise SourceError("--also shares out a log:FILE among plans, without --job", SourceReason.NOT_READABLE)
     database = database_path(chosen.db)
     if kind == "sim":
         from collector.cli.simulated import collect_simulated

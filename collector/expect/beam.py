@@ -15,7 +15,7 @@ from collector.expect.places import NOWHERE, Place
 from collector.expect.reading_odds import Looks, ReadingOdds
 from collector.expect.way import Way
 from collector.expect.ways import Belief, Layer, Node, Source, Visit, layer_of, mixed
-from collector.expect.within import START, Did, Within, state_of
+from collector.expect.within import START, Did, Within, opened, state_of
 
 _WIDTH = 40
 
@@ -46,7 +46,8 @@ class Beam:
     def take(self, seen: Seen) -> None:
         """Go one reading on."""
         wrench = self._wrenches.setdefault(seen.click.wrench, len(self._wrenches))
-        step = Step(self, ReadingOdds(self._looks, self.own, seen), wrench, self._wrenches.get(seen.after))
+        odds = ReadingOdds(self._looks, self.own, seen)
+        step = Step(self, odds, wrench, self._wrenches.get(seen.after))
         found = sorted(step.found(self.nodes), key=lambda one: -one.weight)
         kept = found
         if self.drop:
@@ -58,6 +59,8 @@ class Beam:
             layer_of([(one.place, one.sources) for one in kept], [(one.place, one.sources) for one in lost], total)
         )
         self.nodes = [self._node(one, wrench, total) for one in kept]
+        if odds.is_loosening:
+            self._reopen()
         self.taken += 1
 
     def end(self) -> None:
@@ -84,6 +87,20 @@ class Beam:
         """The probability that every fastener of every place was touched."""
         whole = (node for node in self.nodes if len(node.beliefs) == len(self.places))
         return sum(node.weight * prod(belief.full for belief in node.beliefs.values()) for node in whole)
+
+    def _reopen(self) -> None:
+        """What a loosening at one stage opens besides: the other stages, and where the plan says so the whole joint."""
+        for node in self.nodes:
+            if node.place == NOWHERE:
+                continue
+            whole = self.places[node.place].joint.reopen_joint
+            opens = self.stages[node.place] + ([self.places[node.place]] if whole else [])
+            node.beliefs = dict(node.beliefs)
+            for place in opens:
+                belief = node.beliefs.get(place.index)
+                if belief is not None:
+                    weights = {START: 1.0} if whole else opened(belief.weights)
+                    node.beliefs[place.index] = Belief(weights, place.fasteners)
 
     def _node(self, found: Found, wrench: int, total: float) -> Node:
         """A way that is kept; the sources of what became one are mixed, the heaviest first."""

@@ -4,9 +4,9 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 
 from collector.expect.live_beam import LiveBeam, Taken
-from collector.expect.odds import Odds
+from collector.expect.odds import Odds, odds_of
 from collector.expect.places import NOWHERE, Place
-from collector.expect.positions import odds_of, story_of
+from collector.expect.positions import story_of
 from collector.expect.smooth_job import openings
 from collector.expect.within import Within
 from schemas.bodies import MatchKept
@@ -44,7 +44,7 @@ class LivePlaces:
         rows.sort(key=lambda pull: pull.seq)
         odds = [self._odds_of(pull, place) for pull in rows]
         begins = tuple(rank == 0 or _left_between(self._live, rows[rank - 1], pull, now, place) for rank, pull in enumerate(rows))
-        opened = openings(so_far, at.joint.id, [pull.seq for pull in rows])
+        opened = openings(so_far, at.joint.id, at.stage.number, [pull.seq for pull in rows])
         story = story_of(at, Within(at.fasteners, self._live.own.habits), odds, begins, opened)
         return {pull.seq: one for pull, one in zip(rows, story, strict=True)}
 

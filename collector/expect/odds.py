@@ -167,6 +167,15 @@ def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque
     )
 
 
+def odds_of(seen: Seen, place: Place, own: Own) -> Odds | None:
+    """The odds of a reading at a place; None for a loosening there."""
+    torque_nm = seen.click.torque_nm
+    if torque_nm is not None and torque_nm < 0.0 and not place.joint.left_hand:
+        return None
+    gaps = Gaps(own, seen.gap_s)
+    return odds_at(seen, place, own, gaps, stray_odds(seen, own, gaps))
+
+
 def _turns(angle_deg: float | None, place: Place, own: Own) -> tuple[float, float, float]:
     """The densities of a turning angle as a tightening's, a tight fastener's and a stroke's; 1 where there is none."""
     if angle_deg is None:

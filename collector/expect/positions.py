@@ -3,8 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from collector.expect.kinds import kinds_of, path_at
-from collector.expect.odds import Gaps, Odds, Seen, odds_at, stray_odds
-from collector.expect.own import Own
+from collector.expect.odds import Odds
 from collector.expect.places import Place
 from collector.expect.settle import AtPlace
 from collector.expect.within import Within
@@ -48,15 +47,6 @@ def positions_of(order: Sequence[int], kinds: Sequence[Kind], opened: Opened | N
     return tuple(found)
 
 
-def odds_of(seen: Seen, place: Place, own: Own) -> Odds | None:
-    """The odds of a reading at a place; None for a loosening there."""
-    torque_nm = seen.click.torque_nm
-    if torque_nm is not None and torque_nm < 0.0 and not place.joint.left_hand:
-        return None
-    gaps = Gaps(own, seen.gap_s)
-    return odds_at(seen, place, own, gaps, stray_odds(seen, own, gaps))
-
-
 def story_of(
     place: Place, within: Within, odds: Sequence[Odds | None], begins: Sequence[bool], opened: Opened
 ) -> list[tuple[Kind, int]]:
@@ -76,8 +66,14 @@ def story_of(
             count = place.fasteners if position is None else 1
             steps, entered = [*steps, *[None] * count], [*entered, *[False] * count]
         own.append(len(steps))
-        steps, entered = [*steps, one], [*entered, begin]
+        # A loosening opens one fastener, or with it all of a joint that is done again as a whole.
+        count = place.fasteners if one is None and place.joint.reopen_joint else 1
+        steps, entered = [*steps, *[one] * count], [*entered, begin, *[False] * (count - 1)]
     path = path_at(within, steps, entered)
     told = kinds_of(AtPlace(place, tuple(own), tuple(entered), tuple(one is None for one in steps), path))
     kinds = [told[index][0] for index in own]
-    return list(zip(kinds, positions_of(place.order, kinds, opened), strict=True))
+    opens = {**opened}
+    for rank, kind in enumerate(kinds):
+        if kind is Kind.LOOSENING and place.joint.reopen_joint:
+            opens[rank + 1] = [*opens.get(rank + 1, ()), None]
+    return list(zip(kinds, positions_of(place.order, kinds, opens), strict=True))

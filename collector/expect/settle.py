@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from collector.expect.beam import Beam
 from collector.expect.kinds import path_at
-from collector.expect.odds import Gaps, Odds, Seen, odds_at, stray_odds
+from collector.expect.odds import Seen, odds_of
 from collector.expect.own import Own
 from collector.expect.places import NOWHERE, Place
 from collector.expect.within import State, Within
@@ -47,7 +47,7 @@ def settle(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], beam: Beam
             last[wrench] = here
     at = {}
     for number, found in rows.items():
-        odds = [_odds(seen[index], places[number], own) for index, _ in found]
+        odds = [odds_of(seen[index], places[number], own) for index, _ in found]
         begins = [begin for _, begin in found]
         path = path_at(Within(places[number].fasteners, own.habits), odds, begins)
         loosened = tuple(one is None for one in odds)
@@ -79,11 +79,3 @@ def place_shares(beam: Beam) -> list[dict[int, float]]:
         weights = before
     found.reverse()
     return found
-
-
-def _odds(seen: Seen, place: Place, own: Own) -> Odds | None:
-    torque_nm = seen.click.torque_nm
-    if torque_nm is not None and torque_nm < 0.0 and not place.joint.left_hand:
-        return None
-    gaps = Gaps(own, seen.gap_s)
-    return odds_at(seen, place, own, gaps, stray_odds(seen, own, gaps))

@@ -10,10 +10,10 @@ from collector.expect.evidence import count_joint, hold_to, open_joint
 from collector.expect.gaps import see
 from collector.expect.habits import Habits
 from collector.expect.job_clicks import Pulled, clicks_of
-from collector.expect.odds import Seen
+from collector.expect.odds import Seen, odds_of
 from collector.expect.own import Own
 from collector.expect.places import Place, places_of
-from collector.expect.positions import odds_of, story_of
+from collector.expect.positions import story_of
 from collector.expect.settle import AtPlace, settle
 from collector.expect.smooth import DROP, FIRST_DROP, LogAnswer, Placed, answer
 from collector.expect.within import Within
@@ -61,17 +61,24 @@ def smooth_job(state: JobState, habits: Habits) -> JobAnswer:
 def _opened_between(
     state: JobState, at: AtPlace, readings: Sequence[tuple[Pulled, Seen]], own: Own
 ) -> Iterator[tuple[int, tuple[Kind, int]]]:
-    """Kind and position of the readings of a place that a person opened in between, by their entry; none where nobody did."""
+    """Kind and position of the readings of a place that was opened in between, by their entry; none where it was not."""
     rows = [one.pull.seq for one, _ in readings]
-    opened = openings(state, at.place.joint.id, rows)
-    if opened:
+    opened = openings(state, at.place.joint.id, at.place.stage.number, rows)
+    if opened or any(at.loosened):
         odds = [odds_of(seen, at.place, own) for _, seen in readings]
         yield from zip(rows, story_of(at.place, Within(at.place.fasteners, own.habits), odds, at.begins, opened), strict=True)
 
 
-def openings(state: JobState, joint: str, rows: Sequence[int]) -> dict[int, list[int | None]]:
-    """By the rank of a reading in `rows` (entries) the positions that a person opened before it; None for all."""
+def openings(state: JobState, joint: str, stage: int, rows: Sequence[int]) -> dict[int, list[int | None]]:
+    """By the rank of a reading in `rows` (entries) the positions that were opened before it; None for all.
+
+    By a person, or by a loosening that is on record at another stage.
+    """
     found: dict[int, list[int | None]] = {}
+    for pull in state.joints[joint].pulls():
+        if pull.match is not None and pull.match.kind == Kind.LOOSENING and pull.match.stage != stage:
+            whole = state.joints[joint].joint.reopen_joint
+            found.setdefault(sum(seq < pull.seq for seq in rows), []).append(None if whole else pull.match.position)
     for at, decided in state.decisions:
         if decided.joint != joint or decided.said not in (*_OPENED, Said.NOT_DONE):
             continue

@@ -178,6 +178,16 @@ def test_a_revised_match_is_kept_with_all_that_it_was(shop, load) -> None:
     ]
 
 
+def test_a_match_that_became_surer_alone_is_no_correction(shop, load) -> None:
+    seq = shop.read("50.0")
+    first = shop.match(seq, "hub-nuts", 1, 1, p="0.8500")
+    shop.match(seq, "hub-nuts", 1, 1, p="0.9950", revises=first)
+
+    record = load()
+
+    assert (record.corrections, record.readings[0].p) == ((), "0.9950")
+
+
 def test_links_decisions_signatures_logs_and_retorques_are_read(shop, load) -> None:
     seq = shop.pull("hub-nuts", 1, 1, "50.0")
     shop.append(Decided(shop.job, "not this job", reading=seq))

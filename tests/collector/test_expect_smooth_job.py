@@ -180,8 +180,8 @@ def test_openings_are_told_by_how_many_readings_came_before_them(job):
     job.say("replaced", "hub")
     job.say("inspected", "hub", 1)
 
-    assert openings(job.state, "hub", rows) == {2: [3], 3: [None]}
-    assert openings(job.state, "cover", rows) == {}
+    assert openings(job.state, "hub", 1, rows) == {2: [3], 3: [None]}
+    assert openings(job.state, "cover", 1, rows) == {}
 
 
 @pytest.mark.parametrize("said", ["inspected", "other joint", "prepared"])
@@ -346,3 +346,33 @@ def test_where_the_plan_has_the_whole_joint_done_again_one_opened_fastener_opens
 
     assert smooth_job(whole.state, USUAL).p_places["hub", 1] < 0.1
     assert smooth_job(one.state, USUAL).p_places["hub", 1] > 0.5
+
+
+def test_what_is_opened_already_is_not_opened_once_more_by_who_decides_on_it(job):
+    read(job, *DAY)
+    for said in ("opened", "replaced"):
+        job.say(said, "hub", 2)
+    read(job, "100", after_s=60)
+
+    assert smooth_job(job.state, USUAL).p_places["hub", 1] > 0.9
+
+
+def test_what_was_pulled_between_an_opening_and_the_decision_is_pulled_again(new_live):
+    job = new_live(PLAN)
+    rows = [pull.seq for pull in job.pulls(*DAY[:4])]
+    job.say("opened", "hub", 2)
+    rows.append(job.pull("100", 60).seq)
+    job.say("replaced", "hub", 2)
+    job.say("replaced", "hub", 2)
+
+    assert openings(job.state, "hub", 1, rows) == {4: [2], 5: [2]}
+
+
+def test_one_opened_fastener_opens_the_joint_where_the_plan_says_so(new_live):
+    job = new_live(PLAN.replace("{id: hub,", "{id: hub, reopen: joint,"))
+    rows = read(job, *DAY[:4])
+    job.say("opened", "hub", 2)
+    job.say("opened", "hub", 1)
+
+    assert openings(job.state, "hub", 1, rows) == {4: [None]}
+    assert smooth_job(job.state, USUAL).p_places["hub", 1] < 0.1
