@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from collector.expect.bounds import bound_of, is_fixed, stays_over
 from collector.expect.held_over import held_over
-from collector.expect.learned import Set, habits_of
+from collector.expect.learned import Set, habits_for
 from collector.expect.smooth import Placed
 from collector.expect.smooth_job import smooth_job
 from collector.flag import flag_match
@@ -26,7 +26,7 @@ def place_all(recorder: Recorder, state: JobState) -> int:
     """
     revised = 0
     with recorder.transaction():
-        for body in closing_entries(state, habits_of(recorder.fold.habits)):
+        for body in closing_entries(state, habits_for(state, recorder.fold.habit_sets)):
             revised += isinstance(body, MatchKept) and _is_moved(state.pulls[body.reading].match, body)
             recorder.append(body)
     return revised

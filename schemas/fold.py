@@ -49,14 +49,14 @@ NOT_RECORDED = (LookupError, ValueError, TypeError, AttributeError, ArithmeticEr
 class Fold:
     """State after the entries given so far; `take_rows` hands out what has changed since it was last called.
 
-    `habits` are those that the shop learned last, with the number of their entry.
+    `habit_sets` are those that the shop learned, with the numbers of their entries.
     """
 
     def __init__(self) -> None:
         self.jobs: dict[str, JobState] = {}
         self.routes: dict[int, Route] = {}
         self.register = RegisterState()
-        self.habits: tuple[int, HabitsLearned] | None = None
+        self.habit_sets: list[tuple[int, HabitsLearned]] = []
         self._counts: dict[str, dict[str, Mapping[Proof, int]]] = {}
         self._totals: dict[str, Counter[Proof]] = {}
         self._stands: dict[str, Rows] = {}
@@ -79,7 +79,7 @@ class Fold:
             case WrenchAdded() | WrenchMeasured() | Calibrated() | CheckMade() | CheckVoided():
                 self._put(self.register.apply(at, body))
             case HabitsLearned():
-                self.habits = at.seq, body
+                self.habit_sets.append((at.seq, body))
             case JobOpened():
                 self._open_job(at, body)
             case _:
@@ -88,6 +88,11 @@ class Fold:
     def take_entry(self, seq: int, entry: Entry) -> None:
         """Take the entry of that number as the ledger has it; RecordError as `apply`, and for what this program does not know."""
         self.apply(At(seq, entry.at, entry.by), parse_body(entry.kind, entry.body))
+
+    @property
+    def habits(self) -> tuple[int, HabitsLearned] | None:
+        """The set of habits that was learned last, with the number of its entry."""
+        return self.habit_sets[-1] if self.habit_sets else None
 
     @property
     def wrenches(self) -> dict[str, Wrench]:

@@ -146,8 +146,8 @@ class CheckVoided:
 class HabitsLearned:
     """How this shop pulls, in the numbers that matching goes by, learned from its own `jobs`; the last entry counts.
 
-    `figures` are digit strings by the ASCII name of the parameter, `version` that of their meaning; `method` says how they were
-    learned.
+    `figures` are digit strings by the ASCII name of the parameter, `version` counts the sets from 1; `method` says how they were
+    learned. `simulated` is 1 where the jobs were: such a set is for simulated jobs alone.
     """
 
     KIND: ClassVar[str] = "habits"
@@ -155,3 +155,4 @@ class HabitsLearned:
     figures: Mapping[str, str]
     jobs: tuple[str, ...]
     method: str
+    simulated: int | None = None

@@ -12,7 +12,9 @@ import pytest
 
 from collector.acquire.log_file import LogSource
 from collector.bench import Bench
+from collector.closing import place_all
 from collector.expect.in_order import InOrder
+from collector.expect.later import Later
 from collector.expect.matcher import Matcher
 from collector.flag import flag_match
 from collector.record.jobs import NewJob, PlanFile, add_wrench, calibrate_wrench, open_job
@@ -140,10 +142,11 @@ class Floor:
         source = LogSource(log, self.clock)
         source.open()
         bench = self.bench(recorder, recorder.load_job(job) if job else None)
-        bench.wire = source.wire_format
+        bench.wire, bench.matcher = source.wire_format, Later()
         with recorder.transaction():
             bench.log = recorder.append(LogTaken(bench.job.opened.job, log.name, source.sha256), bench.by)
         run_log(source.rows(), bench, lambda rows: None)
+        place_all(recorder, bench.job)
         return bench
 
 

@@ -18,7 +18,7 @@ from collector.cli.plan import read_plan, refuse_unworkable
 from collector.cli.two_plans import rows_by_plan
 from collector.closing import place_all
 from collector.expect.later import Later
-from collector.expect.learned import habits_of
+from collector.expect.learned import habits_for
 from collector.expect.probable import Probable
 from collector.record.jobs import NewJob, PlanFile, open_jobs, same_plan
 from collector.record.recorder import Recorder
@@ -106,11 +106,14 @@ def choose_job(recorder: Recorder, plan: PlanFile, chosen: argparse.Namespace, n
 def make_bench(recorder: Recorder, job: JobState, wire: WireFormat, chosen: argparse.Namespace, simulated: bool) -> Bench:
     """A bench for a job; a pull while no program was running could not be seen, and a gap is recorded for it."""
     by = recorder.person(chosen.fitter) if chosen.fitter else job.fitter
-    return Bench(recorder, job, Probable(habits_of(recorder.fold.habits)), wire, by, chosen.wrench, simulated)
+    return Bench(recorder, job, Probable(habits_for(job, recorder.fold.habit_sets)), wire, by, chosen.wrench, simulated)
 
 
 def note_gap(bench: Bench, source: str) -> None:
-    """Record that nobody was listening since the last run, where a joint was in hand then."""
+    """Record that nobody was listening since the last run, where a joint was in hand then; tell what would be matched otherwise."""
+    if isinstance(bench.matcher, Probable) and (differing := bench.matcher.differing(bench.job)):
+        numbers = ", ".join(map(str, differing))
+        tell(f"gone through again, readings {numbers} look otherwise than on record; the record stands, see `job review`")
     in_hand = bench.job.joint_in_hand
     if in_hand is not None:
         body = LinkKept(

@@ -75,7 +75,10 @@ def run_learn(chosen: argparse.Namespace) -> int:
         learned = learn([load_state(db, job) for job in names], USUAL)
     if not learned.figures:
         raise RecordError(_too_few(learned, names, chosen.simulated))
-    body = HabitsLearned(_next(kept.body if kept else None), learned.figures, names, _method(learned, chosen.simulated))
+    body = HabitsLearned(
+        _next(kept.body if kept else None), learned.figures, names, _method(learned, chosen.simulated),
+        1 if chosen.simulated else None,
+    )  # fmt: skip
     if chosen.dry_run:
         _say_changes(kept, body)
         tell("nothing was recorded: --dry-run")

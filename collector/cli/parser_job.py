@@ -24,7 +24,7 @@ def add_job(commands: "Commands[argparse.ArgumentParser]") -> None:
         command.add_argument("job", metavar="JOB")
         database(command, json=command is show)
     report.add_argument("--to", metavar="FILE", help="FILE.pdf or FILE.html (default both, job-NUMBER here)")
-    _said(job, "close", "job:run_close", "close a job: nothing is added to it afterwards")
+    _said(job, "close", "job:run_close", "place all readings together, then close the job: nothing is added to it afterwards")
     _add_review(job)
     _add_said(job)
     _add_joint(job)

@@ -1,1 +1,1 @@
-"""What comes next, and where a reading belongs. `matcher` is the interface, `in_order` the plan's order as the only clue."""
+"""What comes next, and where a reading belongs: by `probable` in a running job, by `smooth_job` in a whole one."""

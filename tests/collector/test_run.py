@@ -253,7 +253,8 @@ def test_of_a_log_one_row_is_one_entry_with_its_raw_text(floor, recorder):
     bench = floor.import_log(recorder, HEADER + row(1) + "no comma at all\n")
 
     assert "frame" not in kinds(recorder)
-    assert kinds(recorder)[-4:] == ["log", "reading", "match", "not read"]
+    of_rows = [kind for kind in kinds(recorder) if kind != "count"]
+    assert of_rows[-4:] == ["log", "reading", "not read", "match"], "placed once all rows are kept"
     assert recorder.query("SELECT line, log FROM reading") == [(2, bench.log)]
     ((_, reading),) = recorder.entries("json_extract(entry, '$.kind') = 'reading'")
     assert bytes.fromhex(reading.body["raw"]) == row(1).rstrip().encode()

@@ -1,0 +1,236 @@
+"""The ways through tiny jobs against every story there is, each click by each, written out from what the model says.
+
+A story says of every reading where it was and what was done there. Its weight is a product of the public pieces: the habits,
+the odds of the reading, the odds of the way, the moves within a place. Nothing is merged, mixed or dropped here.
+"""
+
+from dataclasses import dataclass, replace
+
+import pytest
+
+from collector.expect.beam import Beam
+from collector.expect.click import Click
+from collector.expect.gaps import see
+from collector.expect.habits import USUAL
+from collector.expect.own import Own
+from collector.expect.places import NOWHERE, places_of
+from collector.expect.reading_odds import Looks, ReadingOdds
+from collector.expect.settle import place_shares
+from collector.expect.way import Way
+from collector.expect.within import START, Did, Within, done_of, state_of
+from schemas.plan.load import load_plan
+
+HEAD = """\
+plan: tiny
+title: Tiny
+revision: "1"
+source: Made up
+unit: N·m
+tolerance: 10 %
+joints:
+"""
+PLANS = {
+    "two-joints": "  - {id: a, name: A, fasteners: 1, torque: 100}\n  - {id: b, name: B, fasteners: 2, torque: 95}\n",
+    "three-joints": (
+        "  - {id: a, name: A, fasteners: 1, torque: 60}\n  - {id: b, name: B, fasteners: 1, torque: 60}\n"
+        "  - {id: c, name: C, fasteners: 2, torque: 62}\n"
+    ),
+    "two-stages": "  - {id: a, name: A, fasteners: 2, torque: 100, stages: [80, 100]}\n",
+    "opened-whole": "  - {id: a, name: A, fasteners: 2, torque: 100, reopen: joint}\n  - {id: b, name: B, fasteners: 1, torque: 99}\n",
+    "angle-and-left": (
+        "  - {id: a, name: A, fasteners: 1, torque: 80, then_angle: 90, angle_tolerance: 10}\n"
+        "  - {id: b, name: B, fasteners: 1, torque: 85, hand: left, wrench: [W-2]}\n"
+    ),
+}
+TIED = {"two-joints": {0: 30.0, 1: 50.0}}
+
+
+@dataclass(frozen=True)
+class Story:
+    """`told` is where each reading was and how it came there; `where` and `away` by wrench, `states` by place begun."""
+
+    told: tuple[tuple[str, int], ...]
+    where: dict[str, int]
+    away: dict[str, bool]
+    states: dict[int, int]
+    weight: float
+
+    def on(self, how, wrench, place, weight, states=None, away=False):
+        """One reading on; `place` is where the wrench then stands."""
+        at = NOWHERE if away else place
+        return Story(
+            (*self.told, (how, at)), {**self.where, wrench: place}, {**self.away, wrench: away},
+            self.states if states is None else states, self.weight * weight,
+        )  # fmt: skip
+
+
+class Enumeration:
+    """Every story of a log, reading by reading."""
+
+    def __init__(self, places, own, clicks):
+        self.places, self.own, self.habits = places, own, own.habits
+        self.way = Way(places, own.habits)
+        self.within = {place.index: Within(place.fasteners, own.habits) for place in places}
+        self.stories = [Story((), {}, {}, {}, 1.0)]
+        for seen in see(clicks):
+            odds = ReadingOdds(Looks(places), own, seen)
+            self.stories = [
+                one for group in self.groups() for one in self.next(group, seen, odds) if one.weight > 0.0
+            ]  # fmt: skip
+        self.stories = [self.ended(story) for story in self.stories]
+        self.total = sum(story.weight for story in self.stories)
+
+    def groups(self):
+        """Stories that were at the same places all along."""
+        found = {}
+        for story in self.stories:
+            found.setdefault(story.told, []).append(story)
+        return found.values()
+
+    def is_full(self, story, place):
+        return place in story.states and done_of(story.states[place]) == self.places[place].fasteners
+
+    def leave(self, story, here):
+        return 1.0 if here == NOWHERE else self.within[here].leaves[story.states[here]]
+
+    def moves(self, table, state, odds):
+        return [(after, share * odds[what]) for after, share, what in table[odds.is_low][state]]
+
+    def next(self, group, seen, odds):
+        """What a reading can be after these stories; what others of the group do matters only where the model says so."""
+        wrench = seen.click.wrench
+        here, last = group[0].where.get(wrench, NOWHERE), group[0].where.get(seen.after, NOWHERE)
+        total = sum(story.weight for story in group)
+        leaving = sum(story.weight * self.leave(story, here) for story in group) / total
+        full = {
+            place.index: sum(story.weight for story in group if self.is_full(story, place.index)) / total for place in self.places
+        }
+        unfinished = any(not self.is_full(story, here) for story in group)
+        for story in group:
+            if odds.is_loosening:
+                yield self.loosened(story, wrench, here)
+                continue
+            away = story.away.get(wrench, False)
+            share = self.habits.stray_on if away else self.habits.stray
+            yield self.strayed(story, wrench, here, last, odds, share, leaving)
+            for other in [*self.stayed(story, wrench, here, odds), *self.moved(story, wrench, here, last, odds, full)]:
+                yield replace(other, weight=other.weight * (1.0 - share))
+            if here != NOWHERE and unfinished:
+                for other in self.changed(story, wrench, here, odds):
+                    yield replace(other, weight=other.weight * (1.0 - share))
+
+    def loosened(self, story, wrench, here):
+        if here == NOWHERE:
+            return replace(story.on("loosened", wrench, here, 1.0), away=story.away)
+        joint, states = self.places[here].joint, dict(story.states)
+        for place, state in story.states.items():
+            if self.places[place].joint is joint:
+                less = max(done_of(state) - 1, 0)
+                whole = joint.reopen_joint or not less
+                states[place] = START if whole else state_of(less, Did.NEW)
+        return story.on("loosened", wrench, here, 1.0, states)
+
+    def strayed(self, story, wrench, here, last, odds, share, leaving):
+        """Of another vehicle, or a trial on the bench: at the torque of one of the six likeliest next places."""
+        if story.away.get(wrench, False):
+            return story.on("stray", wrench, here, share * odds.burst, away=True)
+        begun = sum(1 << place for place in story.states)
+        ranked = self.way.ranked(here, last, begun)[:6]
+        tried = sum(way * odds.plausible[place].tried for place, way in ranked if place in odds.plausible)
+        weight = share + (1.0 - share) * leaving * self.habits.tried * tried
+        return story.on("stray", wrench, here, weight, away=True)
+
+    def stayed(self, story, wrench, here, odds):
+        if here == NOWHERE:
+            return
+        at = odds.back_at(here) if story.away.get(wrench, False) else odds.at(here)
+        for after, weight in self.moves(self.within[here].stays, story.states[here], at):
+            yield story.on("stayed", wrench, here, weight, {**story.states, here: after})
+
+    def moved(self, story, wrench, here, last, odds, full):
+        begun = sum(1 << place for place in story.states)
+        left = story.states if here == NOWHERE else {**story.states, here: state_of(done_of(story.states[here]), Did.NOTHING)}
+        ways = {place: (way, START) for place, way in self.way.ranked(here, last, begun)}
+        for place in story.states:
+            # Nobody knows which one of those that are done is gone round again.
+            ways[place] = (1.0 / len(story.states) if full[place] > 0.5 else 1.0, left[place])
+        for place, (way, state) in ways.items():
+            if place == here or place not in odds.plausible:
+                continue
+            pause = odds.pause_to(None if here == NOWHERE else self.places[here], self.places[place])
+            for after, weight in self.moves(self.within[place].enters, state, odds.at(place)):
+                factor = self.leave(story, here) * way * pause
+                yield story.on("moved", wrench, place, factor * weight, {**left, place: after})
+
+    def changed(self, story, wrench, here, odds):
+        """The same fastener at another stage, before the round is over."""
+        for place in self.places:
+            if place.index == here or place.joint is not self.places[here].joint or place.index not in odds.plausible:
+                continue
+            often = self.habits.by_fastener * (4.0 if place.index in story.states else 1.0)
+            for after, weight in self.moves(
+                self.within[place.index].enters, story.states.get(place.index, START), odds.at(place.index)
+            ):
+                states = {**story.states, place.index: after}
+                yield story.on("changed", wrench, place.index, odds.within * often * weight, states)
+
+    def ended(self, story):
+        stop = self.habits.stop if len(story.states) == len(self.places) else self.habits.stop_early
+        weight = story.weight
+        for place in {place for place in story.where.values() if place != NOWHERE}:
+            weight *= self.within[place].stopped(story.states[place], stop)
+        return replace(story, weight=weight)
+
+    def p(self, holds):
+        return sum(story.weight for story in self.stories if holds(story)) / self.total
+
+
+def clicks(*torques, pauses=(), angles=(), wrenches=("W-1",)):
+    """Clicks with these pauses before each, one after the other; without pauses no times are known."""
+    at_s, found = 0.0, []
+    for n, torque in enumerate(torques):
+        at_s += pauses[n] if pauses else 0.0
+        angle = angles[n] if angles else None
+        found.append(Click(n + 1, torque, wrenches[n % len(wrenches)], at_s if pauses else None, angle))
+    return found
+
+
+CASES = [
+    pytest.param("two-joints", clicks(100, 95, 95.5), id="no-times"),
+    pytest.param("two-joints", clicks(100, 95, 95.5, 101, pauses=(0, 60, 8, 1.5)), id="times"),
+    pytest.param("two-joints", clicks(100, 70, 96, 40, pauses=(0, 20, 2, 30), angles=(40, 15, 20, 1)), id="strokes-and-angles"),
+    pytest.param("two-joints", clicks(100, 33, 34, 95, pauses=(0, 40, 6, 30)), id="strays"),
+    pytest.param("two-joints", clicks(100, 95, -80, 95, pauses=(0, 40, 6, 3)), id="loosened"),
+    pytest.param("two-joints", clicks(-80, None, 140, 95, pauses=(0, 40, 6, 3)), id="loosened-first-then-over-range-and-over"),
+    pytest.param("two-joints", clicks(100, 95, 94, 96, pauses=(0, 9, 5, 7), wrenches=("W-1", "W-2")), id="two-wrenches"),
+    pytest.param("two-joints", clicks(100, 95, 94, wrenches=(None, "W-2")), id="a-wrench-without-a-name"),
+    pytest.param("three-joints", clicks(60, 61, 62, 62, pauses=(0, 50, 30, 8)), id="three-joints"),
+    pytest.param("three-joints", clicks(60, 61, 60, 62, 61), id="three-joints-without-times"),
+    pytest.param("two-stages", clicks(80, 81, 100, 99, pauses=(0, 8, 14, 8)), id="two-stages"),
+    pytest.param("two-stages", clicks(80, 100, 81, 99, 100, pauses=(0, 9, 8, 9, 3)), id="by-fastener"),
+    pytest.param("two-stages", clicks(80, 81, 100, -60, 80, pauses=(0, 8, 14, 8, 20)), id="a-stage-loosened"),
+    pytest.param("two-stages", clicks(80, 80, 99, wrenches=("W-1", "W-2"), pauses=(0, 5, 9)), id="two-wrenches-at-one-place"),
+    pytest.param("opened-whole", clicks(100, 101, -60, 99, 98, pauses=(0, 8, 14, 8, 8)), id="the-joint-opens-as-a-whole"),
+    pytest.param("angle-and-left", clicks(80, 130, -85, 84, pauses=(0, 14, 60, 2), angles=(30, 90, 40, 1)), id="angle-and-left"),
+]
+
+
+@pytest.mark.parametrize(("plan", "read"), CASES)
+def test_the_ways_give_what_every_story_written_out_gives(plan, read):
+    places = places_of(load_plan((HEAD + PLANS[plan]).encode(), "tiny.yaml"))
+    own = Own(USUAL, bias={"W-1": 0.01}, spread={"W-1": 0.03}, turn_deg=TIED.get(plan, {}))
+    beam = Beam(places, own, drop=0.0)
+    for seen in see(read):
+        beam.take(seen)
+    beam.end()
+
+    stories = Enumeration(places, own, read)
+
+    for n, shares in enumerate(place_shares(beam)):
+        expected = {at: stories.p(lambda story, n=n, at=at: story.told[n][1] == at) for at in {*shares, *range(-1, len(places))}}
+        # The links back are kept as single floats: seven digits.
+        assert {at: shares.get(at, 0.0) for at in expected} == pytest.approx(expected, rel=1e-6, abs=1e-6)
+    found = [beam.p_full(place.index) for place in places]
+    assert found == pytest.approx([stories.p(lambda one, at=place.index: stories.is_full(one, at)) for place in places], abs=1e-9)
+    whole = stories.p(lambda one: all(stories.is_full(one, place.index) for place in places))
+    assert beam.p_all_full() == pytest.approx(whole, abs=1e-9)
