@@ -5,6 +5,7 @@ import csv
 import hashlib
 import io
 import os
+import re
 import stat
 from dataclasses import replace
 

@@ -14,7 +14,7 @@ plan: made-up
 title: Made-up trailer
 revision: "1"
 source: Shop procedure 1
-unit: NÂ·m
+unit: N·m
 tolerance: 8 %
 joints:
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 95}
