@@ -3,7 +3,7 @@
 Each figure of the log counts as much as it has readings behind it, what is usual as much as so many readings as stand here.
 """
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import replace
 from math import exp, log, sqrt
 
@@ -34,7 +34,7 @@ def adapt(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], settled: Se
         bias={wrench: _median(one) * len(one) / (len(one) + _BIAS_PULLS) for wrench, one in pulls.ratios.items()},
         spread={wrench: _spread(one, habits) for wrench, one in pulls.ratios.items()},
         turn_deg={
-            place.index: exp(_median(one)) for place in places if len(one := pulls.turns.get(place.target_nm, [])) >= _FEW_TURNS
+            place.index: exp(_median(one)) for place in places if len(one := pulls.turns.get(place.alike, [])) >= _FEW_TURNS
         },
     )
 
@@ -44,8 +44,8 @@ class _Pulls:
 
     def __init__(self, places: tuple[Place, ...], seen: Sequence[Seen], settled: Settled) -> None:
         self.ratios: dict[str | None, list[float]] = {}
-        # By torque, not by joint: what turned at which of several alike joints is just what is not known.
-        self.turns: dict[float, list[float]] = {}
+        # Of alike joints together: what turned at which of them is just what is not known.
+        self.turns: dict[Hashable, list[float]] = {}
         self._nexts: list[float] = []
         self._joints: list[float] = []
         self._rounds: list[float] = []
@@ -67,7 +67,7 @@ class _Pulls:
         if click.torque_nm is not None and not place.by_angle and click.torque_nm <= place.high_nm:
             self.ratios.setdefault(click.wrench, []).append(abs(click.torque_nm) / place.target_nm - 1.0)
         if click.angle_deg is not None and abs(click.angle_deg) > _TURNED_DEG:
-            self.turns.setdefault(place.target_nm, []).append(log(abs(click.angle_deg)))
+            self.turns.setdefault(place.alike, []).append(log(abs(click.angle_deg)))
         if one.gap_s and not begins:
             self._nexts.append(log(one.gap_s))
 

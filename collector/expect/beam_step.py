@@ -17,6 +17,8 @@ Moves = Mapping[State, list[Move]]
 _TRIED_NEXT = 6
 """A click on the bench is tried for one of the likeliest next places."""
 _LEAST_STATE = 3e-5
+_WHOLE = 1.0 - 1e-9
+"""The shares of a belief that is whole do not sum to one to the last digit."""
 _NOT_BEGUN = Visit()
 
 
@@ -82,7 +84,7 @@ class Step:
         # A click that belongs to nothing does not end a visit.
         self._add(stray, (here, since, True), node.begun, NOWHERE, None, False)
         self._move(node, here, last, leaving)
-        if belief is not None and belief.full < 1.0 and weight * self._stage > self._least:
+        if belief is not None and belief.full < _WHOLE and weight * self._stage > self._least:
             self._change_stage(node, here, weight)
 
     def _move(self, node: Node, here: int, last: int, leaving: float) -> None:

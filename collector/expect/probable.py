@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from collector.expect.bounds import bound_of, is_fixed
+from collector.expect.held_over import REASON as HELD
 from collector.expect.held_over import held_over
 from collector.expect.in_order import InOrder
 from collector.expect.learned import Set
@@ -121,9 +122,10 @@ class Probable:
         self._live.follow(so_far)
         differs = []
         for one, share in zip(self._live.recent, self._live.shares(), strict=False):
-            match = so_far.pulls[one.seq].match
-            place = self._places.number_of(match)
-            if match is not None and place != max(share, key=share.__getitem__):
+            match, found = so_far.pulls[one.seq].match, max(share, key=share.__getitem__)
+            if match is None or (found == NOWHERE and match.reason == HELD):
+                continue
+            if self._places.number_of(match) != found:
                 differs.append(so_far.pulls[one.seq].n)
         return differs
 

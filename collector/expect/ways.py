@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from collector.expect.places import NOWHERE
-from collector.expect.within import State, Within
+from collector.expect.within import ONLY_DONE, State, Within
 
 
 class Belief:
@@ -18,7 +18,7 @@ class Belief:
         self.weights = weights
         done, full = fasteners << 3, 0.0
         for state, weight in weights.items():
-            if state & 0x7F8 == done:
+            if state & ONLY_DONE == done:
                 full += weight
         self.full = full
         self._left: Belief | None = None
@@ -39,7 +39,7 @@ class Belief:
             scale = 1.0 / self.leave(within)
             weights: dict[State, float] = {}
             for state, weight in self.weights.items():
-                done = state & 0x7F8
+                done = state & ONLY_DONE
                 weights[done] = weights.get(done, 0.0) + weight * within.leaves[state] * scale
             self._left = Belief(weights, within.fasteners)
         return self._left

@@ -10,7 +10,8 @@ from collector.expect.odds import Odds
 
 T = TypeVar("T")
 State = int
-"""In one number, for speed: the last click (3 bits), how many fasteners were touched (8 bits), how many checked again."""
+"""In one number, for speed: the last click (3 bits), how many fasteners were touched (10 bits: a plan has at
+most 999), how many checked again."""
 Move = tuple[State, float, int]
 """A state that can follow, how likely people go on so, and which of the `Odds` the reading then has."""
 
@@ -30,8 +31,10 @@ class Did(IntEnum):
 
 START: State = int(Did.NOTHING)
 _NEW, _NEW_LOW, _ON, _ON_LOW, _AGAIN, _CHECK, _REDO = (int(did) for did in Did if did)
-_DONE = 0xFF
-_CHECKED = 11
+_DONE = 0x3FF
+_CHECKED = 13
+ONLY_DONE: State = _DONE << 3
+"""Of a state how many fasteners were touched, and nothing else."""
 _ODDS = {name: number for number, name in enumerate(Odds._fields)}
 _AS_NEW, _AS_ON, _AS_AGAIN, _AS_REDO = _ODDS["new"], _ODDS["on"], _ODDS["again"], _ODDS["redo"]
 _AS_CHECK, _AS_CHECK_FIRST = _ODDS["check"], _ODDS["check_first"]

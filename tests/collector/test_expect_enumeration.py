@@ -5,6 +5,7 @@ the odds of the reading, the odds of the way, the moves within a place. Nothing 
 """
 
 from dataclasses import dataclass, replace
+from random import Random
 
 import pytest
 
@@ -36,13 +37,16 @@ PLANS = {
         "  - {id: c, name: C, fasteners: 2, torque: 62}\n"
     ),
     "two-stages": "  - {id: a, name: A, fasteners: 2, torque: 100, stages: [80, 100]}\n",
-    "opened-whole": "  - {id: a, name: A, fasteners: 2, torque: 100, reopen: joint}\n  - {id: b, name: B, fasteners: 1, torque: 99}\n",
+    "one-in-two-stages": "  - {id: a, name: A, fasteners: 1, torque: 100, stages: [80, 100]}\n",
+    "opened-whole": (
+        "  - {id: a, name: A, fasteners: 2, torque: 100, reopen: joint}\n  - {id: b, name: B, fasteners: 1, torque: 99}\n"
+    ),
     "angle-and-left": (
         "  - {id: a, name: A, fasteners: 1, torque: 80, then_angle: 90, angle_tolerance: 10}\n"
         "  - {id: b, name: B, fasteners: 1, torque: 85, hand: left, wrench: [W-2]}\n"
     ),
 }
-TIED = {"two-joints": {0: 30.0, 1: 50.0}}
+TURNS = {"two-joints": {0: 30.0, 1: 50.0}}
 
 
 @dataclass(frozen=True)
@@ -215,17 +219,15 @@ CASES = [
 ]
 
 
-@pytest.mark.parametrize(("plan", "read"), CASES)
-def test_the_ways_give_what_every_story_written_out_gives(plan, read):
+def check_same(plan, read):
+    """The beam with nothing dropped and the stories agree on every reading, every place and the whole."""
     places = places_of(load_plan((HEAD + PLANS[plan]).encode(), "tiny.yaml"))
-    own = Own(USUAL, bias={"W-1": 0.01}, spread={"W-1": 0.03}, turn_deg=TIED.get(plan, {}))
+    own = Own(USUAL, bias={"W-1": 0.01}, spread={"W-1": 0.03}, turn_deg=TURNS.get(plan, {}))
     beam = Beam(places, own, drop=0.0)
     for seen in see(read):
         beam.take(seen)
     beam.end()
-
     stories = Enumeration(places, own, read)
-
     for n, shares in enumerate(place_shares(beam)):
         expected = {at: stories.p(lambda story, n=n, at=at: story.told[n][1] == at) for at in {*shares, *range(-1, len(places))}}
         # The links back are kept as single floats: seven digits.
@@ -234,3 +236,18 @@ def test_the_ways_give_what_every_story_written_out_gives(plan, read):
     assert found == pytest.approx([stories.p(lambda one, at=place.index: stories.is_full(one, at)) for place in places], abs=1e-9)
     whole = stories.p(lambda one: all(stories.is_full(one, place.index) for place in places))
     assert beam.p_all_full() == pytest.approx(whole, abs=1e-9)
+
+
+@pytest.mark.parametrize(("plan", "read"), CASES)
+def test_the_ways_give_what_every_story_written_out_gives(plan, read):
+    check_same(plan, read)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_ways_of_a_drawn_log_give_what_every_story_gives(seed):
+    random = Random(seed)
+    torques = [random.choice((60, 80, 95, 100)) * random.gauss(1, 0.03) * random.choice((1, 1, 1, 0.6)) for _ in range(4)]
+    pauses = [random.uniform(0.5, 40) for _ in torques] if random.random() < 0.8 else ()
+    wrenches = random.choice((("W-1",), ("W-1", "W-2")))
+
+    check_same(random.choice(tuple(PLANS)), clicks(*torques, pauses=pauses, wrenches=wrenches))

@@ -73,3 +73,15 @@ def test_the_shop_says_from_where_on_it_is_sure(new_job):
     pull = job.state.pulls[job.read("160")]
 
     assert held_over(job.state, pull, MatchKept("1", pull.seq, "stray", "by torque", p="0.9910")).joint == "hub"
+
+
+def test_live_it_fails_the_fastener_and_another_run_sees_it_the_same_way(new_live):
+    job = new_live(PLAN.replace("MORE", ""))
+    job.pulls("100", "101")
+    job.pull("30", 60)
+    job.pull("30.1")
+    over = job.pull("36", 8)
+    assert (over.match.kind, over.match.joint, over.verdict, job.joint("plate").worst()) == ("recheck", "plate", "over", "failed")
+    job.resume()
+
+    assert job.matcher.differing(job.state) == []

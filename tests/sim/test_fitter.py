@@ -107,6 +107,7 @@ def test_a_joint_that_names_no_wrench_is_pulled_with_one_that_covers_all_its_sta
         pytest.param(Ask(AskWord.PREPARED, "?", joint="hub-left"), "\r", id="prepared"),
         pytest.param(Ask(AskWord.TURNED, "?", joint="hub-left", step=3), "\r", id="turned"),
         pytest.param(Ask(AskWord.DECLARED, "?", joint="hub-left", step=3), "\r", id="declared"),
+        pytest.param(Ask(AskWord.TAKEN_BACK, "?", joint="hub-left", reading=7), "\r", id="taken-back"),
         pytest.param(Ask(AskWord.OPENED, "?", joint="hub-left", step=3), "\r", id="opened"),
         pytest.param(Ask(AskWord.COVERED, "?", joint="hub-left", step=3), "\r", id="covered"),
         # The hub nuts' torque is 40 N·m.
