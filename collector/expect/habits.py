@@ -39,6 +39,8 @@ class Habits:
     joint_sd: float = 1.1
     """From joint to joint: other tools, other side, parts to fit."""
     turn_deg: float = 40.0
+    turn_later_deg: float = 18.0
+    """The same at a later stage of a joint, which begins from where the one before ended."""
     turn_sd: float = 0.8
     """What a fastener turns in its tightening; joints differ widely."""
     turn_sd_joint: float = 0.35

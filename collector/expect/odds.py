@@ -181,15 +181,16 @@ def _turns(angle_deg: float | None, place: Place, own: Own) -> tuple[float, floa
     if angle_deg is None:
         return 1.0, 1.0, 1.0
     habits, still = own.habits, _still(angle_deg, own)
+    usual = habits.turn_deg if place.begins else habits.turn_later_deg
     known = own.turn_deg.get(place.index)
     turned = still
     if place.turns:
-        turned = _turned(angle_deg, habits.turn_deg, habits.turn_sd)
+        turned = _turned(angle_deg, usual, habits.turn_sd)
         if known:
             # What is known of a joint comes from a first story of the log, which may be wrong just here.
             turned = _KNOWN * _turned(angle_deg, known, hypot(habits.turn_sd_joint, _AMONG)) + (1.0 - _KNOWN) * turned
     # A stroke turns less than a whole tightening.
-    return turned, still, 0.5 * turned + 0.5 * _turned(angle_deg, habits.turn_deg / 3.0, 1.0)
+    return turned, still, 0.5 * turned + 0.5 * _turned(angle_deg, usual / 3.0, 1.0)
 
 
 def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
@@ -205,7 +206,7 @@ def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
     if place.by_angle:
         # What it comes to depends on the angle alone.
         good = 1.0 / (2.0 * target) if low <= torque <= 3.0 * target else 0.0
-        return Torque(is_low, False, good, 0.5 / max(low, 0.1), good)
+        return Torque(is_low, False, good, 0.5 / max(low, 0.1) if is_low else 0.0, good)
     spread = own.spread_of(click.wrench) * target
     z = (torque - target * (1.0 + own.bias.get(click.wrench, 0.0))) / spread
     good = (1.0 - habits.over) * _T5 / spread * (1.0 + z * z / 5.0) ** -3
