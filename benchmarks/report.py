@@ -29,7 +29,7 @@ _TORQUES_NM = (20, 60, 100)
 def rows(quick: bool) -> list[Row]:
     """Seconds from the command to its end, and of a further report in the same process."""
     wrenches = [f"W-{number}" for number in range(1, (2 if quick else _WRENCHES) + 1)]
-    fasteners = 10 if quick else _FASTENERS
+    fasteners = 20 if quick else _FASTENERS
     with TemporaryDirectory() as folder:
         path = Path(folder) / "audit.db"
         _build(path, fasteners, wrenches)

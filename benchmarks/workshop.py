@@ -11,8 +11,11 @@ from pathlib import Path
 from collector.acquire.log_file import LogSource
 from collector.bench import Bench
 from collector.cli.place import SystemClock
-from collector.expect.in_order import InOrder
+from collector.closing import place_all
+from collector.expect.click import Click
+from collector.expect.learned import habits_of
 from collector.expect.matcher import Matcher
+from collector.expect.probable import Probable
 from collector.record.jobs import NewJob, PlanFile, add_wrench, calibrate_wrench, open_job
 from collector.record.recorder import Recorder
 from collector.run import run_log
@@ -27,6 +30,8 @@ PLAN_FASTENERS = 300
 """The size of plan that the wanted numbers speak of."""
 _A_JOINT = 10
 STAGES = 2
+_PULL_S, _ROUND_S, _JOINT_S = 8, 20, 60
+"""Pauses before a pull: within a round, before a round of the same joint, before another joint."""
 _BEGUN = datetime(2026, 3, 2, 7, 0, tzinfo=UTC)
 
 
@@ -47,9 +52,24 @@ def torque_of(pull: int) -> str:
     return f"{100 if whole else 50}.{pull % 7}"
 
 
+def pulled_at(pull: int) -> datetime:
+    """The moment of a pull (from 0), aware UTC, with the pauses of somebody at work."""
+    rounds = pull // _A_JOINT
+    return _BEGUN + timedelta(
+        seconds=pull * _PULL_S + rounds * (_ROUND_S - _PULL_S) + rounds // STAGES * (_JOINT_S - _ROUND_S)
+    )
+
+
+def clicks_of_pulls(count: int) -> tuple[Click, ...]:
+    """So many pulls from the first on, as the model of matching takes them."""
+    return tuple(
+        Click(pull + 1, float(torque_of(pull)), WRENCH, pulled_at(pull).timestamp(), None) for pull in range(count)
+    )
+
+
 def wrench_line(pull: int, wrench: str = WRENCH) -> bytes:
     """The line on the wire of a pull (from 0), without its end; no two are one pull."""
-    at = (_BEGUN + timedelta(seconds=pull)).isoformat()
+    at = pulled_at(pull).isoformat()
     return f"@{wrench};{pull + 1:07d};{torque_of(pull)};Nm;{at};ok".encode()
 
 
@@ -67,28 +87,29 @@ class Shop:
     plan: PlanFile
 
     def bench(self, matcher: Matcher | None = None) -> Bench:
-        """A bench for a new job; without a matcher the one that the program has."""
+        """A bench for a new job; without a matcher the one that the program has for a running job."""
         new = NewJob("Trailer WX 17", "4711", "Mira Tannwald", "Tannwald Trailers", simulated=True)
         job = open_job(self.recorder, self.plan, new)
-        return Bench(self.recorder, job, matcher or InOrder(), plain_line(), job.opened.fitter, simulated=True)
+        return Bench(self.recorder, job, matcher or Probable(habits_of(None)), plain_line(), job.opened.fitter, simulated=True)
 
     def frames(self, first: int, count: int, wrenches: Sequence[str] = (WRENCH,)) -> list[Frame]:
-        """Frames of pulls as a serial source hands them over, of these wrenches in turn."""
+        """Frames of pulls as a serial source hands them over, each joint with the next of these wrenches."""
+        named = ((pull, wrenches[pull // (_A_JOINT * STAGES) % len(wrenches)]) for pull in range(first, first + count))
         return [
-            Frame(
-                "serial:made-up", wrench_line(pull, wrenches[pull % len(wrenches)]), self.clock.now(), self.clock.monotonic_ns()
-            )
-            for pull in range(first, first + count)
-        ]  # fmt: skip
+            Frame("serial:made-up", wrench_line(pull, wrench), pulled_at(pull), self.clock.monotonic_ns())
+            for pull, wrench in named
+        ]
 
-    def import_log(self, log: Path, bench: Bench) -> None:
-        """Read a log into the job of a bench, as `collect --from log:` does."""
+    def import_log(self, log: Path, bench: Bench, *, is_placed: bool) -> None:
+        """Read a log into the job of a bench, as `collect --from log:` does; `is_placed` says whether with the closing pass."""
         source = LogSource(log, self.clock)
         source.open()
         bench.wire = source.wire_format
         with self.recorder.transaction():
             bench.log = self.recorder.append(LogTaken(bench.job.opened.job, log.name, source.sha256), bench.by)
         run_log(source.rows(), bench, lambda _: None)
+        if is_placed:
+            place_all(self.recorder, bench.job)
 
 
 def register(recorder: Recorder, wrench: str) -> None:
@@ -112,7 +133,7 @@ def write_log(path: Path, first: int, count: int) -> Path:
     with path.open("w", encoding="utf-8", newline="") as log:
         log.write("time,wrench,torque,unit,seq\n")
         for pull in range(first, first + count):
-            at = (_BEGUN + timedelta(seconds=pull)).isoformat()
+            at = pulled_at(pull).isoformat()
             log.write(f"{at},{WRENCH},{torque_of(pull)},Nm,{pull + 1}\n")
     return path
 

@@ -54,6 +54,7 @@ class LiveBeam:
 
     def _reset(self, state: JobState | None) -> None:
         self._answered = answered_for(state) if state else {}
+        self._looked_at = len(state.decisions) if state else 0
         self._route = state.route if state else None
         self.places = places_of(state.route, self._answered) if state else ()
         self.beam = Beam(self.places, self.own, drop=_DROP, width=_WIDTH) if self.places else None
@@ -67,7 +68,7 @@ class LiveBeam:
 
     def follow(self, state: JobState, upto: int | None = None) -> None:
         """Take everything of the record that was not taken yet, up to the reading of that entry; None: all of it."""
-        if state.route is not self._route or answered_for(state) != self._answered:
+        if state.route is not self._route or self._is_answered_otherwise(state):
             self._reset(state)
         by_person = placed_by_person(state)
         self._forget(state, by_person & self.seen.keys())
@@ -80,6 +81,13 @@ class LiveBeam:
             self._upto = pull.seq
         if upto is None:
             self._hear(state, inf)
+
+    def _is_answered_otherwise(self, state: JobState) -> bool:
+        """Whether persons answer for other fasteners than before; looked at only where somebody has said something."""
+        if len(state.decisions) == self._looked_at and not any(self._answered.values()):
+            return False
+        self._looked_at = len(state.decisions)
+        return answered_for(state) != self._answered
 
     def _forget(self, state: JobState, seqs: set[int]) -> None:
         """A person has placed these readings: what came after the first of them is taken again without them."""

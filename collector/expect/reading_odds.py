@@ -84,5 +84,5 @@ class ReadingOdds:
 def _look(place: Place) -> object:
     joint = place.joint
     adapter = None if joint.adapter is None or joint.adapter.by_wrench else (joint.adapter, place.target_nm)
-    band = place.low_nm, place.target_nm, place.high_nm, place.turns, place.by_angle
+    band = place.low_nm, place.target_nm, place.high_nm, place.turns, place.by_angle, place.begins
     return band, joint.left_hand, joint.wrenches, adapter
