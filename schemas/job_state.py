@@ -27,7 +27,7 @@ from schemas.fastener_state import At, Pull, Saying, is_continued_by
 from schemas.job_waits import as_planned, unmet_before, unmet_of
 from schemas.joint_counts import take_count
 from schemas.joint_state import JointState
-from schemas.likelihood import read_limit
+from schemas.likelihood import read_limit, read_p
 from schemas.number_gaps import Gap, NumberGaps
 from schemas.passes import Pass, Walk, present_pass, walk_of
 from schemas.placed import Placed
@@ -186,6 +186,9 @@ class JobState:
     def _take_match(self, at: At, match: MatchKept) -> set[str]:
         pull = self.pulls[match.reading]
         before = pull.match
+        if match.p is not None:
+            # What is no probability proves nothing.
+            read_p(match.p)
         pull.match, pull.match_seq = match, at.seq
         self.strays += (match.kind == Kind.STRAY) - (before is not None and before.kind == Kind.STRAY)
         self._placed.note(pull.seq, before is not None and before.joint is not None, match.joint is not None)

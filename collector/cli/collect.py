@@ -110,7 +110,7 @@ def make_bench(recorder: Recorder, job: JobState, wire: WireFormat, chosen: argp
 
 
 def note_gap(bench: Bench, source: str) -> None:
-    """Record that nobody was listening since the last run, where a joint was in hand then; tell what would be matched otherwise."""
+    """Record that nobody was listening since the last run, where a joint was in hand; tell what would be matched otherwise."""
     if isinstance(bench.matcher, Probable) and (differing := bench.matcher.differing(bench.job)):
         numbers = ", ".join(map(str, differing))
         tell(f"gone through again, readings {numbers} look otherwise than on record; the record stands, see `job review`")

@@ -64,8 +64,9 @@ class _Pulls:
 
     def _take(self, one: Seen, at: AtPlace, begins: bool) -> None:
         click, place = one.click, at.place
-        if click.torque_nm is not None and not place.by_angle and click.torque_nm <= place.high_nm:
-            self.ratios.setdefault(click.wrench, []).append(abs(click.torque_nm) / place.target_nm - 1.0)
+        _, target_nm, high_nm = place.shown_band(click.length_mm)
+        if click.torque_nm is not None and not place.by_angle and click.torque_nm <= high_nm:
+            self.ratios.setdefault(click.wrench, []).append(abs(click.torque_nm) / target_nm - 1.0)
         if click.angle_deg is not None and abs(click.angle_deg) > _TURNED_DEG:
             self.turns.setdefault(place.alike, []).append(log(abs(click.angle_deg)))
         if one.gap_s and not begins:

@@ -32,12 +32,43 @@ def is_fixed(state: JobState, pull: Pull) -> bool:
     )
 
 
+def is_held(state: JobState, pull: Pull) -> bool:
+    """Whether a person has made certain where a reading was: counted its joint, or spoke of this very reading, after it was placed.
+
+    Whoever counts sees the final and what comes after it; of the rounds before, and of what else was said of a fastener, that
+    tells nothing.
+    """
+    match, placed = pull.match, pull.match_seq or 0
+    joint = None if match is None else state.joints.get(match.joint or "")
+    if match is None or joint is None or match.stage is None:
+        return False
+    if pull.verdict == Verdict.MOVED:
+        return True
+    is_seen = match.stage >= joint.joint.final.number
+    return any(
+        at.seq > placed and decided.joint == match.joint and (decided.reading == pull.seq or (is_seen and _is_whole(decided)))
+        for at, decided in state.decisions
+    )
+
+
 def placed_by_person(state: JobState) -> set[int]:
-    """The entries of readings that a person has placed: by a word about them, or where not all stripes of a joint were seen."""
-    found = {decided.reading for _, decided in state.decisions if decided.said in _OF_A_READING and decided.reading is not None}
+    """The entries of readings that a person has placed: by a word about them, or where not all stripes of a joint were seen.
+
+    Also by a revision: what was pulled on a joint that it took out, or that began anew with it, is on no joint of the plan now.
+    """
+    found = _of_before(state)
+    found |= {decided.reading for _, decided in state.decisions if decided.said in _OF_A_READING and decided.reading is not None}
     if any(decided.said == Said.STRIPES and decided.count is None for _, decided in state.decisions):
         found |= {seq for seq, pull in state.pulls.items() if pull.match is not None and _is_taken_back(pull.match)}
     return found
+
+
+def _of_before(state: JobState) -> set[int]:
+    anew = {name: joint.since for name, joint in state.joints.items() if joint.since}
+    if not anew and not state.former:
+        return set()
+    matches = ((seq, pull.match) for seq, pull in state.pulls.items() if pull.match is not None)
+    return {seq for seq, match in matches if match.joint in state.former or seq < anew.get(match.joint or "", 0)}
 
 
 def _is_whole(decided: Decided) -> bool:

@@ -23,7 +23,7 @@ from schemas.words import Link, Said
 LAG = 12
 """Readings further back than this are settled live; only the closing pass looks at them again."""
 _DROP, _WIDTH = 1e-3, 40
-"""Fewer ways than for a whole log: the fitter waits for the answer."""
+"""A wider net than for a whole log is too slow for a fitter who waits, and a narrower one loses alike joints."""
 
 
 @dataclass(frozen=True, slots=True)

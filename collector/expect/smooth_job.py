@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from collector.expect.adapt import adapt
 from collector.expect.beam import Beam
-from collector.expect.bounds import is_fixed, placed_by_person
+from collector.expect.bounds import is_held, placed_by_person
 from collector.expect.evidence import count_joint, hold_to, open_joint
 from collector.expect.gaps import see
 from collector.expect.habits import Habits
@@ -134,7 +134,7 @@ def _run(
             tell(beam, waiting[1])
             waiting = next(said, None)
         beam.take(now)
-        if is_fixed(state, one.pull) and one.pull.match is not None:
+        if is_held(state, one.pull) and one.pull.match is not None:
             hold_to(beam, one.pull.match.joint, one.pull.match.stage)
     beam.end()
     while waiting is not None:

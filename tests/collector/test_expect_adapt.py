@@ -1,0 +1,330 @@
+"""What one log shows of its own fitter and wrenches: robust, drawn towards what is usual, and never more than it has seen."""
+
+from dataclasses import fields, replace
+from random import Random
+
+import pytest
+
+from collector.expect.adapt import adapt
+from collector.expect.adapt_way import own_ways
+from collector.expect.click import Click
+from collector.expect.gaps import see
+from collector.expect.habits import USUAL, Habits
+from collector.expect.own import Own
+from collector.expect.places import places_of
+from collector.expect.settle import AtPlace, Settled, settle
+from collector.expect.smooth import FIRST_DROP, run_beam
+from collector.expect.way import WAYS
+from schemas.plan.load import load_plan
+
+HEAD = """\
+plan: axle
+title: Axle
+revision: "1"
+source: Made up
+unit: N·m
+tolerance: 10 %
+joints:
+"""
+
+
+def plan(*rows):
+    return places_of(load_plan((HEAD + "".join(f"  - {{id: {row}}}\n" for row in rows)).encode(), "axle.yaml"))
+
+
+SIX = plan(*(f"j{n}, name: J, fasteners: 4, torque: {60 + 15 * n}" for n in range(6)))
+ROUNDS = plan(*(f"j{n}, name: J, fasteners: 4, torque: {100 + 40 * n}, stages: [50, 100]" for n in range(3)))
+
+
+class Fitter:
+    """Pulls joint after joint, a reading each; pauses and errors are drawn around those that are given."""
+
+    def __init__(self, *, next_s=8.0, joint_s=60.0, off=0.0, spread=0.01, wrench="W-1", turn_deg=None, seed=1):
+        self.next_s, self.joint_s, self.off, self.spread, self.turn_deg = next_s, joint_s, off, spread, turn_deg
+        self.random, self.wrench, self.at_s, self.clicks = Random(seed), wrench, 0.0, []
+
+    def click(self, torque_nm, pause_s, angle_deg=None, exact=False):
+        self.at_s += pause_s * (1.0 if exact else self.random.uniform(0.85, 1.15))
+        torque_nm *= 1.0 + self.off + self.random.gauss(0.0, self.spread)
+        self.clicks.append(Click(len(self.clicks) + 1, torque_nm, self.wrench, self.at_s, angle_deg))
+
+    def do(self, place, first_s=None):
+        for n in range(place.fasteners):
+            angle = None if self.turn_deg is None else self.turn_deg * self.random.uniform(0.9, 1.1)
+            self.click(place.target_nm, (first_s or self.joint_s) if n == 0 else self.next_s, angle)
+
+    def work(self, places, order=None):
+        for number in order or range(len(places)):
+            self.do(places[number])
+        return self.clicks
+
+
+def shown(places, clicks, habits=USUAL):
+    """What a log shows."""
+    seen, own = see(clicks), Own(habits)
+    return adapt(places, own, seen, settle(places, own, seen, run_beam(places, own, seen, FIRST_DROP)))
+
+
+def test_a_fitter_twice_as_fast_is_found():
+    fast, slow = (shown(SIX, Fitter(next_s=pause).work(SIX)).habits.next_s for pause in (4.0, 16.0))
+
+    assert 4.0 < fast < 6.0 < USUAL.next_s < 12.0 < slow < 16.0
+
+
+def test_one_odd_pause_changes_next_to_nothing():
+    def worked(odd_s):
+        fitter = Fitter(next_s=6.0)
+        fitter.do(SIX[0])
+        fitter.work(SIX[:0])
+        for n, place in enumerate(SIX[1:]):
+            fitter.do(place)
+            if n == 2:
+                fitter.clicks[-1] = replace(fitter.clicks[-1], at_s=fitter.clicks[-2].at_s + odd_s)
+                fitter.at_s = fitter.clicks[-1].at_s
+        return shown(SIX, fitter.clicks).habits
+
+    usual, odd = worked(6.0), worked(2000.0)
+
+    assert odd.next_s == pytest.approx(usual.next_s, rel=0.05)
+    assert odd.next_sd == pytest.approx(usual.next_sd, rel=0.15)
+
+
+def test_a_steady_hand_is_known_by_its_pauses_and_never_taken_for_a_machine():
+    steady = shown(SIX, Fitter().work(SIX)).habits
+
+    assert 0.25 < steady.next_sd < USUAL.next_sd
+
+
+def test_pauses_between_joints_and_between_rounds_are_told_apart():
+    fitter = Fitter(joint_s=200.0)
+    for n in (0, 2, 4):
+        fitter.do(ROUNDS[n])
+        fitter.do(ROUNDS[n + 1], first_s=5.0)
+
+    found = shown(ROUNDS, fitter.clicks).habits
+
+    assert found.joint_s > 1.2 * USUAL.joint_s
+    assert found.round_s < 0.9 * USUAL.round_s
+
+
+@pytest.mark.parametrize("off", [0.03, -0.03])
+def test_a_wrench_that_is_off_is_found_and_a_good_one_beside_it_is_not(off):
+    wrong, good = Fitter(off=off), Fitter(wrench="W-2", seed=2)
+    wrong.work(SIX, range(3))
+    good.at_s = wrong.at_s
+    good.work(SIX, range(3, 6))
+
+    found = shown(SIX, wrong.clicks + good.clicks)
+
+    assert found.bias["W-1"] == pytest.approx(off, abs=0.01)
+    assert abs(found.bias["W-2"]) < 0.01
+    assert USUAL.spread_floor <= found.spread["W-1"] < USUAL.spread
+
+
+def test_few_readings_say_less_than_many():
+    few, many = (shown(SIX, Fitter(off=0.03, spread=0.0).work(SIX[:count])).bias["W-1"] for count in (1, 6))
+
+    assert 0.0 < few < many < 0.03
+
+
+def test_equal_readings_are_no_proof_of_a_steady_hand():
+    spread = shown(SIX, Fitter(spread=0.0).work(SIX) + []).spread["W-1"]
+
+    assert USUAL.spread_floor <= spread < USUAL.spread
+
+
+def test_through_an_adapter_a_wrench_is_judged_by_what_it_has_to_show():
+    places = plan(
+        "a, name: A, fasteners: 6, torque: 100, adapter: {length: 100 mm, angle: 0}", "b, name: B, fasteners: 6, torque: 100"
+    )
+    clicks = [Click(n + 1, (80.0 if n < 6 else 100.0) + 0.3 * (n % 3), "W-1", 8.0 * n + 60 * (n > 5), None, 400.0) for n in range(12)]
+
+    found = shown(places, clicks)
+
+    assert abs(found.bias["W-1"]) < 0.01
+    assert found.spread["W-1"] < USUAL.spread
+
+
+def test_turns_are_learned_of_joints_that_are_alike_and_only_of_several():
+    places = plan(
+        "a, name: A, fasteners: 2, torque: 60", "b, name: B, fasteners: 2, torque: 60", "c, name: C, fasteners: 2, torque: 90"
+    )
+    clicks = Fitter(turn_deg=90.0).work(places)
+
+    found = shown(places, clicks).turn_deg
+
+    assert found == {0: pytest.approx(90.0, rel=0.1), 1: pytest.approx(90.0, rel=0.1)}
+
+
+def test_over_range_and_no_times_teach_nothing_of_spread_and_pauses():
+    clicks = [Click(n + 1, None, "W-1") for n in range(4)]
+
+    found = shown(SIX, clicks)
+
+    assert (found.bias, found.spread, found.turn_deg) == ({}, {}, {})
+    assert (found.habits.next_s, found.habits.next_sd) == (USUAL.next_s, USUAL.next_sd)
+    assert (found.habits.joint_s, found.habits.round_s) == (USUAL.joint_s, USUAL.round_s)
+
+
+def test_an_empty_log_leaves_all_as_usual():
+    found = shown(SIX, [])
+
+    assert [getattr(found.habits, one.name) for one in fields(Habits)] == pytest.approx(
+        [getattr(USUAL, one.name) for one in fields(Habits)]
+    )
+
+
+# How often what happens.
+
+
+def rate(name, clicks, places=SIX):
+    return getattr(shown(places, clicks).habits, name)
+
+
+def again_each():
+    fitter = Fitter()
+    for place in SIX:
+        fitter.do(place)
+        fitter.click(place.target_nm, 0.7, exact=True)
+    return fitter.clicks
+
+
+def strokes():
+    fitter = Fitter()
+    for place in SIX:
+        for n in range(place.fasteners):
+            fitter.click(0.6 * place.target_nm, 8.0 if n else 60.0)
+            fitter.click(place.target_nm, 2.0)
+    return fitter.clicks
+
+
+def gone_round():
+    fitter = Fitter()
+    for place in SIX:
+        fitter.do(place)
+        fitter.do(place, first_s=15.0)
+    return fitter.clicks
+
+
+def left_unfinished():
+    fitter = Fitter()
+    for first, second in zip(SIX[::2], SIX[1::2], strict=True):
+        for place, count in ((first, 2), (second, 4), (first, 2)):
+            for n in range(count):
+                fitter.click(place.target_nm, 8.0 if n else 90.0)
+    return fitter.clicks
+
+
+def with_strays():
+    fitter = Fitter()
+    for place in SIX:
+        fitter.do(place)
+        fitter.click(20.0, 60.0)
+    return fitter.clicks
+
+
+@pytest.mark.parametrize(
+    ("name", "clicks"),
+    [
+        pytest.param("again", again_each, id="clicked-again"),
+        pytest.param("low_more", strokes, id="no-room-to-swing"),
+        pytest.param("check", gone_round, id="gone-round-again"),
+        pytest.param("early", left_unfinished, id="left-unfinished"),
+        pytest.param("stray", with_strays, id="strays"),
+    ],
+)
+def test_what_a_fitter_does_often_is_expected_more_and_of_another_less(name, clicks):
+    usual = getattr(USUAL, name)
+
+    often, never = rate(name, clicks()), rate(name, Fitter().work(SIX))
+
+    assert never <= usual < often < 1.0
+
+
+# The order.
+
+
+def test_who_works_the_plan_as_it_is_written_is_expected_to_go_on_so():
+    found = shown(SIX, Fitter().work(SIX)).habits
+
+    assert found.way_ahead > USUAL.way_ahead
+    assert sum(getattr(found, name) for name in WAYS) == pytest.approx(1.0)
+
+
+def test_who_works_from_the_rear_is_expected_to_go_on_back():
+    clicks = Fitter().work(SIX, range(5, -1, -1))
+
+    assert rate("way_back", clicks) > 1.5 * USUAL.way_back
+    assert rate("way_ahead", clicks) < USUAL.way_ahead
+
+
+def test_who_goes_through_all_stages_of_each_fastener_is_expected_to_go_on_so():
+    fitter = Fitter()
+    for half, full in zip(ROUNDS[::2], ROUNDS[1::2], strict=True):
+        for n in range(half.fasteners):
+            fitter.click(half.target_nm, 8.0 if n else 60.0)
+            fitter.click(full.target_nm, 8.0)
+
+    found = rate("by_fastener", fitter.clicks, ROUNDS)
+
+    assert found > 5 * USUAL.by_fastener > 5 * rate("by_fastener", Fitter().work(ROUNDS), ROUNDS)
+
+
+def settled(chosen, places):
+    """A story in which each reading is where it is said; nothing is told of what it was there."""
+    return Settled(tuple(chosen), [{place: 1.0} for place in chosen], {})
+
+
+def ways(chosen, wrenches, places=None):
+    places = places or plan(*(f"j{n}, name: J, fasteners: 1, torque: {60 + 5 * n}" for n in range(10)))
+    clicks = [Click(n + 1, 60.0, wrench) for n, wrench in enumerate(wrenches)]
+    return own_ways(places, USUAL, see(clicks), settled(chosen, places))
+
+
+def test_two_people_at_two_ends_go_on_from_their_own_place():
+    apart = ways((0, 5, 1, 6, 2, 7, 3, 8), ["W-1", "W-2"] * 4)
+    one = ways((0, 1, 2, 3, 4, 5, 6, 7), ["W-1", "W-2"] * 4)
+
+    assert apart["own_way"] > USUAL.own_way > one["own_way"]
+    assert apart["way_ahead"] > USUAL.way_ahead
+    assert one["way_ahead"] > USUAL.way_ahead
+
+
+def test_a_second_wrench_begins_from_where_the_last_reading_was():
+    assert ways((3, 4), ["W-1", "W-2"])["way_ahead"] > USUAL.way_ahead
+
+
+def test_strays_and_joints_begun_before_teach_nothing_of_the_order():
+    plain, more = ways((0, 1, 2), ["W-1"] * 3), ways((0, -1, 1, 0, 1, 2), ["W-1"] * 6)
+
+    assert {name: more[name] for name in WAYS} == {name: plain[name] for name in WAYS}
+
+
+def test_a_step_that_no_habit_of_either_place_explains_counts_as_usual():
+    place = plan("a, name: A, fasteners: 1, torque: 60", "b, name: B, fasteners: 1, torque: 60")
+    none = replace(USUAL, **dict.fromkeys(WAYS, 0.0), way_ahead=1.0)
+    clicks = [Click(1, 60.0, "W-1")]
+
+    found = own_ways(place, none, see(clicks), settled((0,), place))
+
+    assert found["own_way"] == none.own_way
+
+
+def test_readings_of_an_angle_stage_say_nothing_of_the_wrench():
+    (_, angle) = plan("a, name: A, fasteners: 4, torque: 80, then_angle: 90, angle_tolerance: 10")
+    places = (replace(angle, index=0),)
+    clicks = [Click(n + 1, 150.0, "W-1", 8.0 * n, 90.0) for n in range(4)]
+    own, seen = Own(USUAL), see(clicks)
+
+    found = adapt(places, own, seen, settle(places, own, seen, run_beam(places, own, seen, FIRST_DROP)))
+
+    assert (found.bias, found.turn_deg) == ({}, {0: pytest.approx(90.0)})
+
+
+def test_a_place_that_no_way_explains_teaches_nothing():
+    at = AtPlace(SIX[0], (0, 1), (True, False), (False, False), ())
+    seen = see([Click(1, 60.0, "W-1", 0.0), Click(2, 60.0, "W-1", 4.0)])
+
+    found = adapt(SIX, Own(USUAL), seen, Settled((0, 0), [{0: 1.0}] * 2, {0: at}))
+
+    assert (found.bias, found.habits.next_s) == ({}, USUAL.next_s)

@@ -1,0 +1,262 @@
+"""What can happen within a joint: states and moves, beliefs over them, and what a row of readings was."""
+
+import pytest
+
+from collector.expect.click import Click
+from collector.expect.gaps import see
+from collector.expect.habits import USUAL
+from collector.expect.kinds import kinds_of, path_at
+from collector.expect.odds import odds_of
+from collector.expect.own import Own
+from collector.expect.places import places_of
+from collector.expect.settle import AtPlace
+from collector.expect.ways import Belief, layer_of, mixed
+from collector.expect.within import START, Did, Within, checked_of, did_of, done_of, opened, state_of
+from schemas.plan.load import load_plan
+from schemas.words import Kind
+
+T, S, R, C, L = Kind.TIGHTENING, Kind.SHORT_PULL, Kind.REPEAT, Kind.RECHECK, Kind.LOOSENING
+HEAD = """\
+plan: axle
+title: Axle
+revision: "1"
+source: Made up
+unit: N·m
+tolerance: 10 %
+joints:
+"""
+PLAN = HEAD + """\
+  - {id: hub, name: Hub nuts, fasteners: 4, torque: 100, order: cross}
+  - {id: head, name: Head bolts, fasteners: 2, torque: 80, then_angle: 90, angle_tolerance: 10}
+"""
+HUB, HEAD_TORQUE, HEAD_ANGLE = places_of(load_plan(PLAN.encode(), "axle.yaml"))
+FOUR = Within(4, USUAL)
+DONE = state_of(4, Did.NEW)
+
+
+def reachable(within):
+    """Every state that any row of readings can lead to."""
+    found, left = {START}, [START]
+    while left:
+        state = left.pop()
+        for table in (*within.stays, *within.enters):
+            for after, _, _ in table[state]:
+                if after not in found:
+                    found.add(after)
+                    left.append(after)
+    return found
+
+
+# States and moves.
+
+
+@pytest.mark.parametrize("done", [0, 1, 4, 255, 256, 999])
+@pytest.mark.parametrize("checked", [0, 1, 999])
+@pytest.mark.parametrize("did", list(Did))
+def test_a_state_gives_back_what_it_was_made_of(done, did, checked):
+    state = state_of(done, did, checked)
+
+    assert (done_of(state), did_of(state), checked_of(state)) == (done, did, checked)
+
+
+@pytest.mark.parametrize("fasteners", [1, 2, 5])
+def test_no_move_leads_beyond_the_fasteners_of_the_place(fasteners):
+    within = Within(fasteners, USUAL)
+    states = reachable(within)
+
+    assert {done_of(state) for state in states} == set(range(fasteners + 1))
+    assert max(checked_of(state) for state in states) == fasteners
+    for state in states:
+        for table in (*within.stays, *within.enters):
+            assert all(0.0 < share <= 1.0 for _, share, _ in table[state])
+            assert len({(after, what) for after, _, what in table[state]}) == len(table[state])
+        assert 0.0 < within.leaves[state] <= 1.0 + fasteners * USUAL.skip
+
+
+def test_a_joint_is_left_when_it_is_done_and_seldom_before():
+    leaves = [FOUR.leaves[state_of(done, Did.NEW)] for done in range(1, 5)]
+
+    assert leaves == sorted(leaves)
+    assert leaves[-1] == 1.0
+    assert leaves[-2] < 0.05
+    assert leaves[-2] - leaves[-3] == pytest.approx(4 * USUAL.skip, abs=1e-3), "one was passed over"
+
+
+def test_a_short_pull_is_continued_before_a_joint_is_left():
+    assert FOUR.leaves[state_of(4, Did.NEW_LOW)] < 0.1 * FOUR.leaves[DONE]
+    goes_on, other = FOUR.stays[0][state_of(2, Did.NEW_LOW)]
+    assert (did_of(goes_on[0]), done_of(goes_on[0])) == (Did.ON, 2)
+    assert (did_of(other[0]), done_of(other[0])) == (Did.NEW, 3)
+    assert goes_on[1] > other[1]
+
+
+def test_a_round_over_tight_ones_goes_round_to_its_end():
+    inside, over = state_of(4, Did.CHECK, 2), state_of(4, Did.CHECK, 4)
+
+    assert FOUR.leaves[inside] < 0.1 < FOUR.leaves[over] == 1.0
+    assert max(FOUR.stays[0][inside], key=lambda move: move[1])[0] == state_of(4, Did.CHECK, 3)
+    assert [did_of(move[0]) for move in FOUR.stays[0][over]] == [Did.CHECK]
+
+
+def test_a_round_over_a_joint_that_lacks_one_finds_it():
+    found = {did_of(move[0]): move[1] for move in FOUR.stays[0][state_of(3, Did.CHECK, 2)]}
+
+    assert found[Did.NEW] == pytest.approx(USUAL.found, rel=0.1)
+    assert Did.NEW not in {did_of(move[0]) for move in FOUR.stays[0][state_of(4, Did.CHECK, 2)]}
+
+
+def test_where_there_was_no_room_to_swing_the_next_pull_ends_short_too():
+    def short(did):
+        return {did_of(move[0]): move[1] for move in FOUR.stays[1][state_of(2, did)]}[Did.NEW_LOW]
+
+    assert short(Did.ON) > 10 * short(Did.NEW)
+
+
+def test_a_place_is_entered_by_its_first_pull_or_by_going_over_it_again():
+    begin, again = FOUR.enters[0][START], FOUR.enters[0][DONE]
+
+    assert [move[0] for move in begin] == [state_of(1, Did.NEW)]
+    assert {did_of(move[0]) for move in again} == {Did.CHECK, Did.REDO}
+    assert {did_of(move[0]) for move in FOUR.enters[0][state_of(2, Did.NOTHING)]} == {Did.CHECK, Did.REDO, Did.NEW}
+
+
+def test_a_log_seldom_ends_within_a_joint():
+    assert FOUR.stopped(DONE, USUAL.stop) > 10 * FOUR.stopped(state_of(2, Did.NEW), USUAL.stop)
+
+
+def test_an_opened_fastener_is_one_fewer_done_whatever_came_last():
+    assert opened({DONE: 0.5, state_of(4, Did.CHECK, 2): 0.5}) == {state_of(3, Did.NEW): 1.0}
+    assert opened({state_of(1, Did.NEW): 0.7, START: 0.3}) == {START: 1.0}
+
+
+# Beliefs.
+
+
+def test_a_belief_knows_how_likely_every_fastener_was_touched():
+    belief = Belief({DONE: 0.5, state_of(4, Did.CHECK, 1): 0.25, state_of(3, Did.NEW): 0.25}, 4)
+
+    assert belief.full == 0.75
+
+
+def test_once_a_place_is_left_those_who_were_done_weigh_more_and_the_last_click_no_more():
+    belief = Belief({DONE: 0.5, state_of(4, Did.AGAIN): 0.1, state_of(3, Did.NEW): 0.4}, 4)
+
+    left = belief.left(FOUR)
+
+    assert set(left.weights) == {state_of(4, Did.NOTHING), state_of(3, Did.NOTHING)}
+    assert sum(left.weights.values()) == pytest.approx(1.0)
+    assert left.full > 0.95
+    assert belief.leave(FOUR) == pytest.approx(0.6 + 0.4 * FOUR.leaves[state_of(3, Did.NEW)])
+    assert belief.left(FOUR) is left
+
+
+def test_two_beliefs_mix_by_their_shares():
+    one, other = Belief({DONE: 1.0}, 4), Belief({DONE: 0.5, START: 0.5}, 4)
+
+    both = mixed(one, other, 0.2, 4)
+
+    assert both.weights == {DONE: pytest.approx(0.9), START: pytest.approx(0.1)}
+    assert both.full == pytest.approx(0.9)
+
+
+def test_what_is_kept_of_a_reading_are_its_places_and_the_shares_of_the_ways_there():
+    kept = [(2, [(0.6, 0, None, False), (0.2, 1, None, False)]), (-1, [(0.2, 1, None, False)])]
+    lost = [(3, [(0.01, 0, None, False)]), (3, [(0.03, 0, None, True), (0.02, 1, None, False)])]
+
+    layer = layer_of(kept, lost, 1.0)
+
+    assert (list(layer.places), list(layer.parents), list(layer.children)) == ([2, -1], [0, 1, 1], [0, 0, 1])
+    assert list(layer.shares) == pytest.approx([0.75, 0.25, 1.0])
+    assert list(zip(layer.lost_places, layer.lost_parents, strict=True)) == [(3, 0), (3, 1)]
+    assert list(layer.lost_weights) == pytest.approx([0.04, 0.02])
+
+
+# What a row of readings at one place was.
+
+
+def told(*torques, place=HUB, gaps=(), angles=(), begins=(0,)):
+    """Kinds and positions of readings at one place; those of `begins` come after a reading elsewhere."""
+    at_s, clicks = 0.0, []
+    for n, torque in enumerate(torques):
+        at_s += gaps[n] if gaps else 8.0
+        clicks.append(Click(n + 1, torque, "W-1", at_s, angles[n] if angles else None))
+    own = Own(USUAL)
+    odds = [odds_of(seen, place, own) for seen in see(clicks)]
+    entered = tuple(n in begins for n in range(len(torques)))
+    path = path_at(Within(place.fasteners, USUAL), odds, entered)
+    return kinds_of(AtPlace(place, tuple(range(len(torques))), entered, tuple(one is None for one in odds), path))
+
+
+def kinds(*torques, **more):
+    return [kind for kind, _ in told(*torques, **more)]
+
+
+def test_one_pull_a_fastener_is_its_tightening_in_the_order_of_the_stage():
+    assert told(100, 101, 99, 100) == [(T, 1), (T, 3), (T, 2), (T, 4)]
+
+
+@pytest.mark.parametrize(
+    ("gap_s", "expected"),
+    [
+        pytest.param(0.8, [(R, 3), (T, 2), (T, 4)], id="at-once-again"),
+        pytest.param(9.0, [(T, 2), (T, 4), (C, 1)], id="later-the-next"),
+    ],
+)
+def test_a_pause_tells_a_second_click_from_the_next_fastener(gap_s, expected):
+    assert told(*[100] * 5, gaps=(0, 8, gap_s, 8, 8))[2:] == expected
+
+
+def test_after_all_are_done_a_round_is_a_check_from_the_first_on():
+    assert told(*[100] * 8, gaps=(0, 8, 8, 8, 20, 8, 8, 8))[4:] == [(C, 1), (C, 3), (C, 2), (C, 4)]
+
+
+def test_a_second_click_in_a_round_is_on_the_fastener_before():
+    assert told(*[100] * 9, gaps=(0, 8, 8, 8, 20, 8, 0.5, 8, 8))[4:] == [(C, 1), (C, 3), (R, 3), (C, 2), (C, 4)]
+
+
+def test_a_round_that_finds_one_that_turns_has_found_the_missed_one():
+    assert told(*[100] * 6, gaps=(0, 8, 8, 25, 8, 8), angles=(50, 45, 48, 1, 1, 52)) == [
+        (T, 1), (T, 3), (T, 2), (C, 1), (C, 3), (T, 4),
+    ]  # fmt: skip
+
+
+def test_strokes_are_short_pulls_of_one_fastener_until_the_last():
+    assert told(100, 55, 75, 100, 100, gaps=(0, 8, 8, 2, 2)) == [(T, 1), (S, 3), (S, 3), (T, 3), (T, 2)]
+
+
+def test_a_short_pull_that_nobody_continued_is_the_fasteners_tightening():
+    assert kinds(100, 60, 100, gaps=(0, 8, 30), angles=(40, 40, 40)) == [T, T, T]
+
+
+def test_a_loosening_opens_the_fastener_before_and_the_next_pull_does_it_again():
+    assert told(100, 100, -60, 100) == [(T, 1), (T, 3), (L, 3), (T, 3)]
+
+
+def test_one_of_a_finished_joint_that_turns_was_opened_unseen():
+    assert kinds(*[100] * 5, gaps=(0, 8, 8, 8, 300), angles=(40, 42, 41, 40, 45), begins=(0, 4))[-1] is T
+
+
+def test_back_from_another_joint_the_missing_one_is_done_or_the_joint_is_gone_over():
+    missing = told(100, 100, 100, 100, gaps=(0, 8, 8, 200), begins=(0, 3))
+    over = told(*[100] * 6, gaps=(0, 8, 8, 8, 200, 8), begins=(0, 4))
+
+    assert missing[-1] == (T, 4)
+    assert over[4:] == [(C, 1), (C, 3)]
+
+
+def test_over_range_counts_as_a_pull():
+    assert told(100, None, 100) == [(T, 1), (T, 3), (T, 2)]
+
+
+def test_more_pulls_than_fasteners_never_name_one_that_is_not_there():
+    found = told(*[100] * 23, place=HEAD_TORQUE)
+
+    assert {position for _, position in found} == {1, 2}
+
+
+def test_what_no_way_explains_was_at_least_here():
+    assert told(80, 80, 80, 500, place=HEAD_ANGLE) == [(T, 1), (T, 2), (C, 2), (C, 2)]
+
+
+def test_without_readings_nothing_was_there():
+    assert told() == []
