@@ -7,24 +7,30 @@ import argparse
 import os
 import sys
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
+from typing import TypeVar
 
 from benchmarks import other_days
+from benchmarks.bins import reliability_lines
 from benchmarks.contest import CONTESTANTS
 from benchmarks.mistakes import mistake_lines
-from benchmarks.reliability import reliability_lines
 from benchmarks.score import Score, percent, score_day, total_of
 from benchmarks.show_day import shown_day
 from collector.expect.click import Click
 from schemas.plan.load import load_plan
 from schemas.route import Route
 from sim.shop.day import SHOPS, live_day
+from sim.shop.fitters import HELD_OUT
 from sim.shop.truth import ShopDay
 
+SEED = 1_000_000
+"""The first day's seed of what is measured, far from those that a parameter is tuned on."""
 _WORST = 12
+_FEW = 20
+_Of = TypeVar("_Of")
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +51,13 @@ class Sort:
         if self.generator == "other":
             return other_days.live_day(self.shop, seed, angle=self.angle, times=self.times)
         return live_day(self.shop, seed, angle=self.angle, times=self.times, fitters=self.fitters)
+
+
+STRANGERS: Mapping[str, Sort] = {
+    "fitters that nothing was tuned on": Sort("usual", True, True, fitters=HELD_OUT),
+    "another author's days": Sort("usual", True, True, generator="other"),
+}
+"""Whose days a matcher has to cope with unprepared."""
 
 
 def clicks_of(day: ShopDay) -> tuple[Click, ...]:
@@ -75,13 +88,16 @@ def score_seed(sort: Sort, names: Sequence[str], seed: int) -> Mapping[str, Scor
 
 def score_days(sort: Sort, seeds: Sequence[int], names: Sequence[str]) -> Mapping[str, list[Score]]:
     """The scores of each contestant, in the order of the seeds; many days are shared out over the cores."""
-    one = partial(score_seed, sort, names)
-    if len(seeds) < 20:
-        done = [one(seed) for seed in seeds]
-    else:
-        with ProcessPoolExecutor(os.cpu_count()) as pool:
-            done = list(pool.map(one, seeds, chunksize=4))
+    done = over_cores(partial(score_seed, sort, names), seeds)
     return {name: [scores[name] for scores in done] for name in names}
+
+
+def over_cores(one: Callable[[int], _Of], seeds: Sequence[int]) -> list[_Of]:
+    """What each seed gives, in their order; where there are many, every core does a part of them."""
+    if len(seeds) < _FEW:
+        return [one(seed) for seed in seeds]
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        return list(pool.map(one, seeds, chunksize=4))
 
 
 def told_days(sort: Sort, seeds: Sequence[int], names: Sequence[str]) -> Iterator[str]:

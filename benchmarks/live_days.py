@@ -1,9 +1,12 @@
 """Made-up days lived live: each reading matched as it comes, one truthful press at the end of a joint, a closing pass last."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import partial
 
+from benchmarks.days import over_cores
 from collector.closing import closing_entries
 from collector.expect.ask import expect_answer
 from collector.expect.learned import habits_of
@@ -15,6 +18,7 @@ from schemas.job_state import JobState
 from schemas.plan.load import load_plan
 from schemas.screen import AskWord
 from schemas.words import Kind, Proof, Said
+from sim.shop.day import live_day
 from sim.shop.truth import ShopDay, ShopReading
 
 _BEGUN = datetime(2026, 3, 2, 6, 0, tzinfo=UTC)
@@ -22,14 +26,28 @@ _BEGUN = datetime(2026, 3, 2, 6, 0, tzinfo=UTC)
 
 @dataclass(slots=True)
 class Lived:
-    """What came of a day: every fastener proven, questions asked, readings right in joint and stage, revisions."""
+    """What came of a day: whether a fastener was missed, and whether every one is proven; then how many of its readings are
+    right in joint and stage, questions asked, revisions, and those among them that took back what the fitter was shown.
+    """
 
+    readings: int
+    joints: int
+    has_miss: bool
     is_complete: bool = False
     asked: int = 0
     right: int = 0
     revised: int = 0
     taken_back: int = 0
-    taken_ms: list[float] = field(default_factory=list)
+    seconds: float = 0.0
+
+
+def lived_days(shop: str, seeds: Sequence[int]) -> list[Lived]:
+    """A day of each seed, with times; the wrench tells angles on every second one. Many are shared out over the cores."""
+    return over_cores(partial(_lived, shop), seeds)
+
+
+def _lived(shop: str, seed: int) -> Lived:
+    return LiveDay(live_day(shop, seed, angle=seed % 2 == 0, times=True)).live()
 
 
 class LiveDay:
@@ -42,15 +60,17 @@ class LiveDay:
         self.state = JobState(opened, At(1, _BEGUN.isoformat(), "person-1"), route)
         self._matcher = Probable(habits_of(None))
         self._seq = 1
-        self.lived = Lived()
+        self.lived = Lived(len(day.readings), len(route.joints), bool(day.missed))
 
     def live(self) -> Lived:
-        """All readings of the day, one after the other."""
+        """All readings of the day, one after the other, then the closing pass."""
+        begun = time.perf_counter()
         for number, reading in enumerate(self._day.readings):
             self._take(reading)
             self._answer(number + 1)
         for body in closing_entries(self.state, habits_of(None)):
             self._apply(body)
+        self.lived.seconds = time.perf_counter() - begun
         proofs = [proof for joint in self.state.joints.values() for proof, _ in joint.summary.proofs]
         self.lived.is_complete = all(proof is Proof.PROVEN for proof in proofs)
         for pull, touch in zip(self.state.pulls.values(), self._day.truth, strict=True):

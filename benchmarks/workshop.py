@@ -55,16 +55,12 @@ def torque_of(pull: int) -> str:
 def pulled_at(pull: int) -> datetime:
     """The moment of a pull (from 0), aware UTC, with the pauses of somebody at work."""
     rounds = pull // _A_JOINT
-    return _BEGUN + timedelta(
-        seconds=pull * _PULL_S + rounds * (_ROUND_S - _PULL_S) + rounds // STAGES * (_JOINT_S - _ROUND_S)
-    )
+    return _BEGUN + timedelta(seconds=pull * _PULL_S + rounds * (_ROUND_S - _PULL_S) + rounds // STAGES * (_JOINT_S - _ROUND_S))
 
 
 def clicks_of_pulls(count: int) -> tuple[Click, ...]:
     """So many pulls from the first on, as the model of matching takes them."""
-    return tuple(
-        Click(pull + 1, float(torque_of(pull)), WRENCH, pulled_at(pull).timestamp(), None) for pull in range(count)
-    )
+    return tuple(Click(pull + 1, float(torque_of(pull)), WRENCH, pulled_at(pull).timestamp(), None) for pull in range(count))
 
 
 def wrench_line(pull: int, wrench: str = WRENCH) -> bytes:

@@ -6,8 +6,9 @@ from dataclasses import replace
 from collector.expect.bounds import bound_of, is_fixed, stays_over
 from collector.expect.held_over import held_over
 from collector.expect.learned import Set, habits_for
+from collector.expect.places import places_of
 from collector.expect.smooth import Placed
-from collector.expect.smooth_job import smooth_job
+from collector.expect.smooth_job import answered_for, smooth_job
 from collector.flag import flag_match
 from collector.record.recorder import Recorder
 from schemas.bodies import CountKept, MatchKept
@@ -44,7 +45,9 @@ def closing_entries(state: JobState, habits: Set) -> Iterator[MatchKept | CountK
         flagged = flag_match(match, state)[-1]
         if stays_over(pull, flagged):
             yield flagged
-    counts = {(joint, stage): p for (joint, stage), p in answer.p_places.items()}
+    # Where no reading can be placed, as with a log whose every row is set aside, no fastener got its tightening.
+    empty = {(place.joint.id, place.stage.number): 0.0 for place in places_of(state.route, answered_for(state))}
+    counts: dict[tuple[str | None, int | None], float] = dict((answer.p_places or empty).items())
     for (joint, stage), p in (counts | {(None, None): answer.p_complete} if counts else {}).items():
         if _is_new_count(state, joint, stage, p):
             yield CountKept(state.opened.job, p_text(p), joint, stage, habits.seq, state.opened.simulated)

@@ -2,7 +2,7 @@
 
 import argparse
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from importlib.resources import files
 from pathlib import Path
@@ -16,6 +16,7 @@ from collector.cli.live import run_live
 from collector.cli.place import SystemClock, database_path, say, settings, tell, version
 from collector.cli.plan import read_plan, refuse_unworkable
 from collector.cli.two_plans import rows_by_plan
+from collector.cli.wording import placed_anew
 from collector.closing import place_all
 from collector.expect.later import Later
 from collector.expect.learned import habits_for
@@ -43,8 +44,8 @@ def run_collect(chosen: argparse.Namespace) -> int:
     plan = read_plan(chosen.plan, chosen.ignore)
     also = [read_plan(path, chosen.ignore) for path in chosen.also or ()]
     kind, _, where = chosen.source.partition(":")
-    if also and (kind != "log" or chosen.job):
-        raise SourceError("--also shares out a log:FILE among plans, without --job", SourceReason.NOT_READABLE)
+    if also:
+        _refuse_also(chosen, kind, [plan, *also])
     database = database_path(chosen.db)
     if kind == "sim":
         from collector.cli.simulated import collect_simulated
@@ -58,6 +59,14 @@ def run_collect(chosen: argparse.Namespace) -> int:
         why = "is read by a later version" if kind in LATER_SOURCES else "is no source"
         raise SourceError(f"`{chosen.source}` {why}; use serial:PORT, log:FILE.csv or sim:rear-axle", SourceReason.NOT_READABLE)
     return answer(database, jobs, chosen.json)
+
+
+def _refuse_also(chosen: argparse.Namespace, kind: str, plans: Sequence[PlanFile]) -> None:
+    if kind != "log" or chosen.job:
+        raise SourceError("--also shares out a log:FILE among plans, without --job", SourceReason.NOT_READABLE)
+    names = [plan.route.plan for plan in plans]
+    if twice := next((name for name in names if names.count(name) > 1), None):
+        raise SourceError(f"plan `{twice}` is named twice; name each of the plans with --also once", SourceReason.NOT_READABLE)
 
 
 def answer(database: Path, jobs: list[tuple[str, int]], as_json: bool) -> int:
@@ -87,20 +96,25 @@ def _say_record(record: "JobRecord", already_stored: int) -> None:
 
 def choose_job(recorder: Recorder, plan: PlanFile, chosen: argparse.Namespace, new: NewJob | None) -> JobState:
     """The job named, else the only open one of the plan, else a new one where `new` says how to open it."""
-    if chosen.job:
-        same_plan(recorder, chosen.job, plan.route)
-        return recorder.load_job(chosen.job)
-    found = open_jobs(recorder, plan.route.plan)
-    if len(found) > 1:
-        numbers = ", ".join(job.job for job in found)
-        raise SourceError(f"jobs {numbers} of plan `{plan.route.plan}` are open; say which with --job", SourceReason.NOT_READABLE)
-    if found:
-        same_plan(recorder, found[0].job, plan.route)
-        return recorder.load_job(found[0].job)
+    if (job := _job_to_go_on_with(recorder, plan, chosen)) is not None:
+        return job
     if new is None:
         what = f"no job of plan `{plan.route.plan}` is open; open one: witnessmark job open {chosen.plan} --item ID"
         raise SourceError(what, SourceReason.MISSING)
     return begin_job(recorder, plan, new)
+
+
+def _job_to_go_on_with(recorder: Recorder, plan: PlanFile, chosen: argparse.Namespace) -> JobState | None:
+    """The job named, else the only open one of the plan, None where there is none."""
+    found = open_jobs(recorder, plan.route.plan)
+    if not chosen.job and len(found) > 1:
+        numbers = ", ".join(job.job for job in found)
+        raise SourceError(f"jobs {numbers} of plan `{plan.route.plan}` are open; say which with --job", SourceReason.NOT_READABLE)
+    job = chosen.job or (found[0].job if found else None)
+    if job is None:
+        return None
+    same_plan(recorder, job, plan.route)
+    return recorder.load_job(job)
 
 
 def make_bench(recorder: Recorder, job: JobState, wire: WireFormat, chosen: argparse.Namespace, simulated: bool) -> Bench:
@@ -144,6 +158,8 @@ def _collect_log(chosen: argparse.Namespace, plans: list[PlanFile], database: Pa
     with Recorder(database, clock, version(), "witnessmark collect") as recorder:
         for plan in plans:
             refuse_unworkable(plan, recorder.fold.wrenches)
+            # Before anything is read in: else the job of the first plan has its part, and that of the second has none.
+            _job_to_go_on_with(recorder, plan, chosen)
         if len(plans) == 1:
             return [_read_in(recorder, chosen, plans[0], source, source.rows())]
         rows = rows_by_plan(source, [plan.route for plan in plans], recorder, chosen)
@@ -170,7 +186,7 @@ def tell_placed(bench: Bench, revised: int) -> None:
     if pulls and bench.job.strays == len(pulls):
         tell(f"none of these readings belongs to plan `{bench.job.route.plan}`: is it the right log, and the right plan?")
     if revised:
-        tell(f"{revised} earlier readings were placed anew in the light of all; `witnessmark job show` says how it stands now")
+        tell(placed_anew(revised))
 
 
 def read_wire(named: str | None) -> WireFormat:

@@ -12,7 +12,7 @@ from collector.cli.job_writer import job_writer, refuse_closed
 from collector.cli.place import SystemClock, database_path, say, settings, tell, version
 from collector.cli.plan import read_plan, refuse_unworkable
 from collector.cli.plan_check import open_findings
-from collector.cli.wording import plain
+from collector.cli.wording import placed_anew, plain
 from collector.closing import place_all
 from collector.record.jobs import NewJob, PlanFile, open_job
 from collector.record.recorder import Recorder
@@ -110,8 +110,10 @@ def run_close(chosen: argparse.Namespace) -> int:
     """Close a job, once all its readings were looked at together."""
     with job_writer(chosen, "close") as (recorder, state):
         refuse_closed(state)
-        place_all(recorder, state)
+        revised = place_all(recorder, state)
         with recorder.transaction():
             recorder.append(JobClosed(chosen.job), recorder.person(chosen.by))
+    if revised:
+        tell(placed_anew(revised))
     tell(f"job {chosen.job} is closed")
     return 0

@@ -29,6 +29,12 @@ def plain(text: str) -> str:
     return " ".join("".join(" " if unicodedata.category(sign) in _STRIPPED else sign for sign in text).split())
 
 
+def placed_anew(readings: int) -> str:
+    """What to say where a closing pass has moved readings that had a place before; at least one."""
+    were = "earlier reading was" if readings == 1 else "earlier readings were"
+    return f"{readings} {were} placed anew in the light of all; `witnessmark job show` says how it stands now"
+
+
 _STRIPPED = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
 
 

@@ -3,7 +3,7 @@
 Each figure of the log counts as much as it has readings behind it, what is usual as much as so many readings as stand here.
 """
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from math import exp, log, sqrt
 
@@ -20,22 +20,20 @@ _USUAL_PAUSES = 8.0
 _USUAL_PULLS = 30.0
 _USUAL_JOINTS = 12.0
 _BIAS_PULLS = 3.0
-_FEW_TURNS = 3
+_LEAST_TURN_SD = 0.6
+"""Joints differ in how far they turn, whatever those of one log do."""
 _TURNED_DEG = 8.0
 """Below this a turn is hardly one, whatever the fastener did."""
 
 
 def adapt(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], settled: Settled) -> Own:
-    """The habits of this log: bias and spread by wrench, pauses, turns by place, how often what happens, and the order."""
+    """The habits of this log: bias and spread by wrench, pauses, turns, how often what happens, and the order."""
     pulls = _Pulls(places, seen, settled)
     habits = own.habits
     return Own(
-        replace(habits, **own_ways(places, habits, seen, settled), **pulls.pauses(habits), **_rates(habits, settled)),
+        replace(habits, **own_ways(places, habits, seen, settled), **pulls.shown(habits), **_rates(habits, settled)),
         bias={wrench: _median(one) * len(one) / (len(one) + _BIAS_PULLS) for wrench, one in pulls.ratios.items()},
         spread={wrench: _spread(one, habits) for wrench, one in pulls.ratios.items()},
-        turn_deg={
-            place.index: exp(_median(one)) for place in places if len(one := pulls.turns.get(place.alike, [])) >= _FEW_TURNS
-        },
     )
 
 
@@ -44,11 +42,11 @@ class _Pulls:
 
     def __init__(self, places: tuple[Place, ...], seen: Sequence[Seen], settled: Settled) -> None:
         self.ratios: dict[str | None, list[float]] = {}
-        # Of alike joints together: what turned at which of them is just what is not known.
-        self.turns: dict[Hashable, list[float]] = {}
         self._nexts: list[float] = []
         self._joints: list[float] = []
         self._rounds: list[float] = []
+        # Of all joints together: how far which of them turned is known no better than which was which.
+        self._turns: dict[bool, list[float]] = {True: [], False: []}
         last: dict[str | None, int] = {}
         for number, at in settled.at.items():
             for rank, (index, state) in enumerate(zip(at.indices, at.path, strict=False)):
@@ -68,15 +66,18 @@ class _Pulls:
         if click.torque_nm is not None and not place.by_angle and click.torque_nm <= high_nm:
             self.ratios.setdefault(click.wrench, []).append(abs(click.torque_nm) / target_nm - 1.0)
         if click.angle_deg is not None and abs(click.angle_deg) > _TURNED_DEG:
-            self.turns.setdefault(place.alike, []).append(log(abs(click.angle_deg)))
+            self._turns[place.begins].append(log(abs(click.angle_deg)))
         if one.gap_s and not begins:
             self._nexts.append(log(one.gap_s))
 
-    def pauses(self, habits: Habits) -> dict[str, float]:
+    def shown(self, habits: Habits) -> dict[str, float]:
         next_s, next_sd = _drawn(self._nexts, habits.next_s, habits.next_sd)
         joint_s, joint_sd = _drawn(self._joints, habits.joint_s, habits.joint_sd)
         round_s, round_sd = _drawn(self._rounds, habits.round_s, habits.round_sd)
         found = {"next_s": next_s, "next_sd": next_sd, "joint_s": joint_s, "joint_sd": joint_sd}
+        turn_deg, turn_sd = _drawn(self._turns[True], habits.turn_deg, habits.turn_sd)
+        later_deg, _ = _drawn(self._turns[False], habits.turn_later_deg, habits.turn_sd)
+        found |= {"turn_deg": turn_deg, "turn_later_deg": later_deg, "turn_sd": max(turn_sd, _LEAST_TURN_SD)}
         return {**found, "round_s": round_s, "round_sd": round_sd}
 
 

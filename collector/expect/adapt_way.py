@@ -43,9 +43,9 @@ def own_ways(places: tuple[Place, ...], habits: Habits, seen: Sequence[Seen], se
 
 def _own_share(way: Way, here: int, last: int, begun: int, number: int, usual: float) -> float:
     """How far a step is explained by where the wrench itself was, rather than by where the last one was."""
-    own = usual * way.next(here, begun).get(number, 0.0)
-    other = (1.0 - usual) * way.next(last, begun).get(number, 0.0)
-    return own / (own + other) if own + other > 0.0 else usual
+    own = usual * way.next(here, begun)[number]
+    other = (1.0 - usual) * way.next(last, begun)[number]
+    return own / (own + other)
 
 
 def _share_out(

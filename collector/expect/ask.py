@@ -20,9 +20,9 @@ _ASKING = frozenset({StepWord.HOLD_POINT, StepWord.OPEN, StepWord.TORQUE})
 def expect_answer(so_far: JobState, target: Target | None) -> Ask | None:
     """What to ask before the next fastener is pulled; None where nothing is asked.
 
-    What is taken back comes first of all. Then what ends a joint, of the joint in hand before others, since it can still be reached: declared, turned by its
-    angle, stripes, the second person. Then what the plan has before the next fastener, step by step (all that is left where
-    none is): what is covered, opened, declared, signed. Then what the next fastener's joint needs.
+    What is taken back comes first of all. Then what ends a joint, of the joint in hand before others, since it can still be
+    reached: declared, turned by its angle, stripes, the second person. Then what the plan has before the next fastener, step by
+    step (all that is left where none is): what is covered, opened, declared, signed. Then what the next fastener's joint needs.
     """
     return _ask_taken_back(so_far) or _ask_end(so_far) or next(_ask_steps(so_far, target), None) or ask_joint(so_far, target)
 

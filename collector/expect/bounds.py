@@ -7,6 +7,7 @@ from schemas.words import Kind, Said, Verdict
 
 _BOUNDS = ("0.9", "0.99")
 _OF_A_READING = (Said.SAME_AGAIN, Said.NOT_THIS_JOB)
+_OF_THE_LEAD = (Said.INSPECTED, Said.REPLACED)
 
 
 def bound_of(p: str | None) -> int:
@@ -33,20 +34,18 @@ def is_fixed(state: JobState, pull: Pull) -> bool:
 
 
 def is_held(state: JobState, pull: Pull) -> bool:
-    """Whether a person has made certain where a reading was: counted its joint, or spoke of this very reading, after it was placed.
+    """Whether a fixed reading can be nowhere else: its joint was counted, or a decision or a word was about it itself.
 
-    Whoever counts sees the final and what comes after it; of the rounds before, and of what else was said of a fastener, that
-    tells nothing.
+    Whoever counts sees the final and what comes after it, and says nothing of the rounds before; who measures, prepares or
+    opens a fastener says nothing of the readings that were placed on it.
     """
     match, placed = pull.match, pull.match_seq or 0
     joint = None if match is None else state.joints.get(match.joint or "")
     if match is None or joint is None or match.stage is None:
         return False
-    if pull.verdict == Verdict.MOVED:
-        return True
     is_seen = match.stage >= joint.joint.final.number
-    return any(
-        at.seq > placed and decided.joint == match.joint and (decided.reading == pull.seq or (is_seen and _is_whole(decided)))
+    return pull.verdict == Verdict.MOVED or any(
+        at.seq > placed and decided.joint == match.joint and (_is_about(decided, pull) or (is_seen and _is_whole(decided)))
         for at, decided in state.decisions
     )
 
@@ -69,6 +68,11 @@ def _of_before(state: JobState) -> set[int]:
         return set()
     matches = ((seq, pull.match) for seq, pull in state.pulls.items() if pull.match is not None)
     return {seq for seq, match in matches if match.joint in state.former or seq < anew.get(match.joint or "", 0)}
+
+
+def _is_about(decided: Decided, pull: Pull) -> bool:
+    is_decision = decided.said in _OF_THE_LEAD and pull.match is not None and decided.position == pull.match.position
+    return is_decision or decided.reading == pull.seq
 
 
 def _is_whole(decided: Decided) -> bool:

@@ -21,6 +21,8 @@ class Habits:
     """A wrench that is not known yet shows so much too much or too little, one standard deviation, as a share."""
     spread_floor: float = 0.010
     """A log's own spread is never taken for less: a few equal readings are no proof of a steady hand."""
+    anywhere: float = 0.04
+    """A finished pull lies anywhere in its band: that is all that the fitter is told to reach."""
     over: float = 0.006
     """A finished pull lands anywhere above, up to half as much again."""
     next_s: float = 8.0
@@ -43,8 +45,6 @@ class Habits:
     """The same at a later stage of a joint, which begins from where the one before ended."""
     turn_sd: float = 0.8
     """What a fastener turns in its tightening; joints differ widely."""
-    turn_sd_joint: float = 0.35
-    """The same within one joint, whose fasteners are alike."""
     still_deg: float = 2.2
     """What a tight fastener seems to turn when it is clicked again: twist of the tool. Mean of an exponential."""
     again: float = 0.025

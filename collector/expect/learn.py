@@ -199,17 +199,13 @@ def _spread(heard: _Heard, usual: Habits) -> dict[str, float]:
 
 
 def _angles(heard: _Heard, usual: Habits) -> dict[str, float]:
-    """What fasteners turn, by joint since those of one are alike, within a joint, and what a tight one seems to turn."""
+    """What fasteners turn, by joint since those of one are alike, and what a tight one seems to turn."""
     found = {}
     if len(heard.turns) >= LEAST_SELDOM:
         own, middle = _own(len(heard.turns), WORTH_SELDOM), median(map(median, heard.turns.values()))
         found["turn_deg"] = exp(own * middle + (1.0 - own) * log(usual.turn_deg))
         sd = max(_deviation(value - middle for value in chain.from_iterable(heard.turns.values())), _LEAST_SD)
         found["turn_sd"] = _drawn_sd(own, sd, usual.turn_sd)
-    steps = _steps(heard.turns.values())
-    if len(steps) >= LEAST_PULLS:
-        sd = max(_deviation(steps), _LEAST_SD)
-        found["turn_sd_joint"] = _drawn_sd(_own(len(steps), WORTH_PULLS), sd, usual.turn_sd_joint)
     if len(heard.still_deg) >= LEAST_SELDOM:
         own = _own(len(heard.still_deg), WORTH_SELDOM)
         # The median of an exponential is its mean times the logarithm of two.

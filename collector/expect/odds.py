@@ -4,7 +4,7 @@ All odds are to those of a click that belongs to nothing of the job, so that the
 """
 
 from dataclasses import dataclass
-from math import exp, hypot, log, pi, sqrt
+from math import exp, log, pi, sqrt
 from typing import NamedTuple
 
 from collector.expect.click import Click
@@ -15,8 +15,6 @@ _T5 = 8.0 / (3.0 * sqrt(5.0) * pi)
 """The density of Student's t with five degrees of freedom at nought: tails wide enough that one odd pull decides little."""
 _PAUSE_S, _PAUSE_SD, _PAUSED = 150.0, 1.6, 0.02
 """Anybody may be called away: two gaps in a hundred are of another kind."""
-_KNOWN, _AMONG = 0.97, 0.35
-"""How far a turn that the log shows is trusted; how far joints of one torque differ in it, as the deviation of its logarithm."""
 _RANGE = log(40.0)
 """A click of another job lies anywhere between a fortieth of a torque and that torque, by the logarithm."""
 
@@ -182,13 +180,7 @@ def _turns(angle_deg: float | None, place: Place, own: Own) -> tuple[float, floa
         return 1.0, 1.0, 1.0
     habits, still = own.habits, _still(angle_deg, own)
     usual = habits.turn_deg if place.begins else habits.turn_later_deg
-    known = own.turn_deg.get(place.index)
-    turned = still
-    if place.turns:
-        turned = _turned(angle_deg, usual, habits.turn_sd)
-        if known:
-            # What is known of a joint comes from a first story of the log, which may be wrong just here.
-            turned = _KNOWN * _turned(angle_deg, known, hypot(habits.turn_sd_joint, _AMONG)) + (1.0 - _KNOWN) * turned
+    turned = _turned(angle_deg, usual, habits.turn_sd) if place.turns else still
     # A stroke turns less than a whole tightening.
     return turned, still, 0.5 * turned + 0.5 * _turned(angle_deg, usual / 3.0, 1.0)
 
@@ -209,7 +201,9 @@ def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
         return Torque(is_low, False, good, 0.5 / max(low, 0.1) if is_low else 0.0, good)
     spread = own.spread_of(click.wrench) * target
     z = (torque - target * (1.0 + own.bias.get(click.wrench, 0.0))) / spread
-    good = (1.0 - habits.over) * _T5 / spread * (1.0 + z * z / 5.0) ** -3
+    good = (1.0 - habits.over - habits.anywhere) * _T5 / spread * (1.0 + z * z / 5.0) ** -3
+    if low <= torque <= high:
+        good += habits.anywhere / (high - low)
     after_over = high < (seen.before_nm or 0.0) < 1.6 * high
     rises = _rises(torque, seen.before_nm or 0.0)
     if not is_low:

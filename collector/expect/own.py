@@ -9,15 +9,12 @@ from collector.expect.habits import Habits
 
 @dataclass(frozen=True, slots=True)
 class Own:
-    """The habits of one log: shares of bias and spread by wrench, turns in degrees by place; what is not in it is as usual.
-
-    Joints of one torque have one turn: which of them turned how far is known no better than which was which.
+    """The habits of one log: shares of bias and spread by wrench; what is not in it is as usual.
     """
 
     habits: Habits
     bias: Mapping[str | None, float] = field(default_factory=dict)
     spread: Mapping[str | None, float] = field(default_factory=dict)
-    turn_deg: Mapping[int, float] = field(default_factory=dict)
 
     def spread_of(self, wrench: str | None) -> float:
         """The spread of a wrench; one that is not known yet may be off besides."""

@@ -1,6 +1,6 @@
 """The places that a reading can belong to: each measured stage of each joint, in the order in which the plan works them."""
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -36,11 +36,6 @@ class Place:
     def fasteners(self) -> int:
         """How many are to be pulled here."""
         return len(self.order)
-
-    @property
-    def alike(self) -> Hashable:
-        """What it has in common with the places that nobody can tell from it: count, and the torques of all stages."""
-        return len(self.order), tuple(stage.band.target_nm for stage in self.joint.stages), self.stage.number
 
     def shown_share(self, length_mm: float | None) -> float:
         """What a wrench of that length shows of the torque at the fastener: less than 1 with an adapter that makes it longer."""

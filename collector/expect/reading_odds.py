@@ -62,16 +62,11 @@ class ReadingOdds:
 
     def _plausible(self) -> dict[int, Odds]:
         found: dict[int, Odds] = {}
-        # Only a turn that is known makes a difference between places that look the same.
-        turns = self._own.turn_deg if self._seen.click.angle_deg is not None else {}
         least = _PLAUSIBLE * max((torque.most for torque in self._torques), default=0.0)
         for torque, members in zip(self._torques, self._looks.members, strict=True):
-            known = None
-            for place in members if torque.most > least else ():
-                if place.index in turns:
-                    found[place.index] = self.at(place.index)
-                else:
-                    known = found[place.index] = known or self.at(place.index)
+            if torque.most > least:
+                odds = self.at(members[0].index)
+                found |= {place.index: odds for place in members}
         return found
 
     def pause_to(self, here: Place | None, place: Place) -> float:

@@ -41,6 +41,7 @@ PLANS = {
     "opened-whole": (
         "  - {id: a, name: A, fasteners: 2, torque: 100, reopen: joint}\n  - {id: b, name: B, fasteners: 1, torque: 99}\n"
     ),
+    "angle-of-two": "  - {id: a, name: A, fasteners: 2, torque: 80, then_angle: 90, angle_tolerance: 10}\n",
     "angle-and-left": (
         "  - {id: a, name: A, fasteners: 1, torque: 80, then_angle: 90, angle_tolerance: 10}\n"
         "  - {id: b, name: B, fasteners: 1, torque: 85, hand: left, wrench: [W-2]}\n"
@@ -215,6 +216,8 @@ CASES = [
     pytest.param("two-stages", clicks(80, 81, 100, -60, 80, pauses=(0, 8, 14, 8, 20)), id="a-stage-loosened"),
     pytest.param("two-stages", clicks(80, 80, 99, wrenches=("W-1", "W-2"), pauses=(0, 5, 9)), id="two-wrenches-at-one-place"),
     pytest.param("opened-whole", clicks(100, 101, -60, 99, 98, pauses=(0, 8, 14, 8, 8)), id="the-joint-opens-as-a-whole"),
+    pytest.param("angle-of-two", clicks(130, 130, 80, 40), id="a-short-pull-where-all-are-turned"),
+    pytest.param("angle-of-two", clicks(80, 250, 81), id="far-above-what-an-angle-comes-to"),
     pytest.param("angle-and-left", clicks(80, 130, -85, 84, pauses=(0, 14, 60, 2), angles=(30, 90, 40, 1)), id="angle-and-left"),
 ]
 

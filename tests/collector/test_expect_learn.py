@@ -362,8 +362,6 @@ def test_turns_are_told_by_joint_and_within_it(new_job):
     assert learned["turn_deg"] == "37.83"
     # 18 of 30 lie on the median, so the least of 0.25: √(6/31 · 0.25² + 25/31 · 0.8²).
     assert learned["turn_sd"] == "0.7268"
-    # 24 steps of ln 2 / √2, 1.4826 · that is 0.7267: √(24/124 · 0.7267² + 100/124 · 0.35²).
-    assert learned["turn_sd_joint"] == "0.4483"
     # 6 clicks of 1.5°: 6/31 · 1.5/ln 2 + 25/31 · 2.2.
     assert learned["still_deg"] == "2.193"
 
@@ -382,7 +380,7 @@ def test_a_stroke_that_goes_on_is_no_whole_turn(shop):
 
 
 def test_what_hardly_turns_is_no_turn(shop):
-    assert not {"turn_deg", "turn_sd_joint"} & figures(six_joints(shop, angle="5")).keys()
+    assert not {"turn_deg", "turn_sd"} & figures(six_joints(shop, angle="5")).keys()
 
 
 def test_an_angle_stage_tells_pauses_and_neither_spread_nor_turn(new_job):

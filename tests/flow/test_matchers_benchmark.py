@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import pytest
 
+from benchmarks.bins import bins_of, brier, reliability_lines, sure_and_right
 from benchmarks.contest import CONTESTANTS, Assignment, InOrderRule
 from benchmarks.days import Sort, clicks_of, route_of, score_days, told_days
 from benchmarks.matchers import Wanted, rows, wanted_of
 from benchmarks.mistakes import mistake_of
-from benchmarks.reliability import bins_of, brier, reliability_lines, sure_and_right
+from benchmarks.reliability import told_groups
 from benchmarks.score import score_day, total_of
 from benchmarks.show_day import shown_day
 from collector.expect.smooth import LogAnswer, Placed
@@ -291,7 +292,8 @@ def test_days_shared_out_over_the_cores_are_those_of_one_core_in_their_order():
         pytest.param(Sort("tidy", True, True), Wanted(placed=1.0, questioned=0.02), id="tidy"),
         pytest.param(Sort("usual", True, True), Wanted(placed=0.996, false_complete=0.03, questioned=0.1), id="usual-angles"),
         pytest.param(Sort("usual", False, True), Wanted(placed=0.993, false_complete=0.01, joints=2), id="usual"),
-        pytest.param(Sort("usual", False, False), Wanted(false_complete=0.01, joints=2), id="usual-without-times"),
+        pytest.param(Sort("usual", False, False), Wanted(), id="usual-without-times"),
+        pytest.param(Sort("tidy", True, False), Wanted(), id="tidy-without-times"),
         pytest.param(Sort("rough", True, True), Wanted(placed=0.98, false_complete=0.05), id="rough-angles"),
         pytest.param(Sort("rough", False, True), Wanted(placed=0.98), id="rough"),
     ],
@@ -312,3 +314,12 @@ def test_the_table_has_each_shop_with_every_contestant_and_the_worth_of_the_clai
         assert any(row.what.startswith(f"{shop} shop: day complete, claims at 0.99") for row in found)
     assert sum("oracle" in row.baseline for row in found) > 0
     assert sum(row.what.startswith("another author's days, ") for row in found) == 4
+
+
+def test_the_reliability_of_every_group_is_told_with_its_brier_scores():
+    lines = list(told_groups(days=1))
+
+    groups = ("all fitters", "fitters that nothing was tuned on", "another author's days")
+    assert [line.split(":")[0] for line in lines if "Brier score" not in line and not line.startswith(" ")] == list(groups)
+    for what in ("joint and stage", "place complete", "day complete"):
+        assert sum(line.startswith(f"{what}: ") and "Brier score 0." in line for line in lines) == len(groups)

@@ -1,0 +1,232 @@
+"""The ways through a log: how many are kept, what is known of each place on them, and what they say of each reading."""
+
+from array import array
+from dataclasses import fields
+
+import pytest
+
+from collector.expect.beam import Beam
+from collector.expect.click import Click
+from collector.expect.gaps import see
+from collector.expect.habits import USUAL
+from collector.expect.own import Own
+from collector.expect.places import NOWHERE, places_of
+from collector.expect.settle import place_shares, settle
+from schemas.plan.load import load_plan
+
+HEAD = """\
+plan: axle
+title: Axle
+revision: "1"
+source: Made up
+unit: N·m
+tolerance: 10 %
+joints:
+"""
+DROP = 3e-4
+
+
+def plan(*rows):
+    return places_of(load_plan((HEAD + "".join(f"  - {{id: {row}}}\n" for row in rows)).encode(), "axle.yaml"))
+
+
+B, C = ("b, name: B, fasteners: 2, torque: 30", "c, name: C, fasteners: 2, torque: 30")
+THREE = plan("a, name: A, fasteners: 4, torque: 100", B, C)
+STAGES = plan("a, name: A, fasteners: 3, torque: 100, stages: [80, 100]", B)
+WHOLE = plan("a, name: A, fasteners: 3, torque: 100, stages: [80, 100], reopen: joint", B)
+ANGLE = plan("a, name: A, fasteners: 1, torque: 80, then_angle: 90, angle_tolerance: 10", "b, name: B, fasteners: 1, torque: 300")
+DAY = (100, 101, 99, 100, 30, 30.2, 29.9, 30.1)
+DAY_GAPS = (0, 8, 8, 8, 60, 8, 60, 8)
+
+
+def clicks(*torques, gaps=None, wrenches=("W-1",), angles=None):
+    """Readings 8 s apart, or with these pauses before each."""
+    at_s, found = 0.0, []
+    for n, torque in enumerate(torques):
+        at_s += 8.0 if gaps is None else gaps[n]
+        found.append(Click(n + 1, torque, wrenches[n % len(wrenches)], at_s, angles[n] if angles else None))
+    return found
+
+
+def lived(places, *torques, drop=DROP, width=None, end=False, **more):
+    beam = Beam(places, Own(USUAL), drop=drop, **({} if width is None else {"width": width}))
+    for seen in see(clicks(*torques, **more)):
+        beam.take(seen)
+    if end:
+        beam.end()
+    return beam
+
+
+def likeliest(beam):
+    return [max(share, key=share.__getitem__) for share in place_shares(beam)]
+
+
+def check_shares(beam):
+    assert sum(node.weight for node in beam.nodes) == pytest.approx(1.0)
+    for share in place_shares(beam):
+        assert sum(share.values()) == pytest.approx(1.0, abs=1e-5)
+        assert all(0.0 <= one <= 1.0 + 1e-6 for one in share.values())
+
+
+def test_before_the_first_reading_nothing_is_done():
+    beam = lived(THREE)
+
+    assert place_shares(beam) == []
+    assert [beam.p_full(place.index) for place in THREE] == [0, 0, 0]
+    assert beam.p_all_full() == 0
+
+
+def test_a_clean_day_is_placed_joint_by_joint_and_all_is_done():
+    beam = lived(THREE, *DAY, gaps=DAY_GAPS, end=True)
+
+    assert likeliest(beam) == [0, 0, 0, 0, 1, 1, 2, 2]
+    assert min(beam.p_full(place.index) for place in THREE) >= beam.p_all_full() > 0.9
+    check_shares(beam)
+
+
+def test_a_joint_is_the_less_done_the_fewer_pulls_there_were():
+    full = [lived(THREE, *DAY[:count], end=True).p_full(0) for count in range(5)]
+
+    assert full == sorted(full)
+    assert full[0] == full[1] == 0.0
+    assert full[3] < 0.01 < 0.9 < full[4]
+    assert lived(THREE, *DAY[:4], end=True).p_all_full() == 0.0
+
+
+@pytest.mark.parametrize("drop", [0.0, 1e-6, DROP, 1e-2])
+def test_however_many_ways_are_kept_they_tell_the_same_story(drop):
+    beam = lived(THREE, 100, 99, 30, 30.5, drop=drop, end=True)
+
+    assert likeliest(beam) == [0, 0, 1, 1]
+    check_shares(beam)
+
+
+def test_with_less_dropped_the_answer_comes_nearer_to_that_of_all_ways():
+    exact, *others = (lived(THREE, 100, 99, 30, 30.5, 30, drop=drop, end=True).p_full(1) for drop in (0.0, 1e-8, 1e-1))
+
+    near, far = (abs(other - exact) for other in others)
+    assert near <= far
+    assert near < 1e-4
+
+
+def test_no_more_ways_are_kept_than_asked_for():
+    beam = lived(THREE, *DAY, width=3)
+
+    assert len(beam.nodes) <= 3
+    assert likeliest(beam) == [0, 0, 0, 0, 1, 1, 2, 2]
+    check_shares(beam)
+
+
+def test_the_heaviest_way_comes_first():
+    weights = [node.weight for node in lived(THREE, *DAY).nodes]
+
+    assert weights == sorted(weights, reverse=True)
+
+
+def test_a_later_reading_changes_what_an_earlier_one_is():
+    before = place_shares(lived(THREE, 100, 100, 100, 100, 30, 30))[4]
+    after = place_shares(lived(THREE, 100, 100, 100, 100, 30, 30, 30, 30))[4]
+
+    assert after[1] > before[1]
+
+
+def test_a_click_of_no_torque_of_the_job_is_nobodys_and_ends_no_visit():
+    beam = lived(THREE, 100, 100, 4, 100, 100, end=True)
+
+    assert likeliest(beam) == [0, 0, NOWHERE, 0, 0]
+    assert beam.p_full(0) > 0.9
+
+
+def test_two_wrenches_side_by_side_are_each_at_their_own_place():
+    beam = lived(THREE, 100, 30, 100, 30, 100, 30, 100, 30, wrenches=("W-1", "W-2"), end=True)
+
+    assert likeliest(beam) == [0, 1, 0, 1, 0, 2, 0, 2]
+    assert beam.p_full(0) > 0.9
+    assert beam.p_all_full() > 0.5
+    check_shares(beam)
+
+
+def test_a_loosening_undoes_one_fastener_at_every_stage():
+    beam = lived(STAGES, 80, 80, 80, 100, 100, 100)
+    done = [beam.p_full(at) for at in (0, 1)]
+    beam = lived(STAGES, 80, 80, 80, 100, 100, 100, -60)
+
+    assert likeliest(beam)[-1] == 1
+    assert min(done) > 0.9
+    assert max(beam.p_full(at) for at in (0, 1)) < 0.1
+
+
+def test_where_the_plan_opens_the_joint_as_a_whole_all_of_it_is_done_again():
+    again = (80, 80, 80, 100, 100, 100)
+    whole, one = lived(WHOLE, *again, -60, 80, end=True), lived(STAGES, *again, -60, 80, end=True)
+    done = lived(WHOLE, *again, -60, *again, end=True)
+
+    assert whole.p_full(0) < 0.1 < one.p_full(0)
+    assert min(done.p_full(at) for at in (0, 1)) > 0.9
+
+
+def test_a_loosening_before_anything_was_done_is_nobodys():
+    beam = lived(THREE, -60, 100)
+
+    assert likeliest(beam) == [NOWHERE, 0]
+    check_shares(beam)
+
+
+def test_a_reading_that_cannot_be_at_the_place_in_hand_is_elsewhere():
+    beam = lived(ANGLE, 80, 130, 300, 90, angles=(30, 90, 40, 1), end=True)
+
+    # The torque of an angle stage ends at three times the torque before it.
+    assert likeliest(beam)[:3] == [0, 1, 2]
+    check_shares(beam)
+
+
+def test_strokes_on_one_fastener_do_not_fill_a_joint():
+    beam = lived(THREE, 60, 75, 100, 100, 100, gaps=(8, 2, 2, 9, 9), end=True)
+
+    assert beam.p_full(0) < 0.5
+
+
+# What was each reading at its place.
+
+
+def test_a_story_has_every_reading_once_with_its_place_and_what_came_in_between():
+    read = clicks(100, 100, 30, 30, 100, 100, gaps=(0, 8, 60, 8, 60, 8))
+    beam, own = Beam(THREE, Own(USUAL), drop=DROP), Own(USUAL)
+    for seen in see(read):
+        beam.take(seen)
+    beam.end()
+
+    story = settle(THREE, own, see(read), beam)
+
+    assert story.chosen == (0, 0, 1, 1, 0, 0)
+    assert (story.at[0].indices, story.at[0].begins) == ((0, 1, 4, 5), (True, False, True, False))
+    assert story.at[1].indices == (2, 3)
+    assert (len(story.at[0].path), set(story.at)) == (4, {0, 1})
+    assert story.shares == place_shares(beam)
+
+
+def test_what_belongs_to_nobody_is_at_no_place_and_a_loosening_is_told():
+    read = clicks(100, 100, -60, 100, 4, 100, 100)
+    beam = lived(THREE, *(click.torque_nm for click in read), end=True)
+
+    story = settle(THREE, Own(USUAL), see(read), beam)
+
+    assert story.chosen == (0, 0, 0, 0, NOWHERE, 0, 0)
+    assert story.at[0].loosened == (False, False, True, False, False, False)
+
+
+# What is kept.
+
+
+def kept_bytes(beam):
+    arrays = [getattr(layer, one.name) for layer in beam.layers for one in fields(layer)]
+    assert all(isinstance(one, array) for one in arrays)
+    return sum(one.itemsize * len(one) for one in arrays)
+
+
+def test_what_is_kept_of_a_reading_is_small_and_does_not_grow_with_the_log():
+    alike = plan(*(f"j{n}, name: J, fasteners: 4, torque: 60" for n in range(30)))
+    short, long = (kept_bytes(lived(alike, *[60.0] * count)) / count for count in (30, 120))
+
+    assert max(short, long) < 10_000
+    assert long < 2 * short
