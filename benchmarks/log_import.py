@@ -11,7 +11,6 @@ from benchmarks.bare import BareTable, entry_texts
 from benchmarks.measure import in_turn, timed, times_as_long
 from benchmarks.table import Row
 from benchmarks.workshop import PLAN_FASTENERS, STAGES, open_shop, write_log
-from collector.expect.later import Later
 from collector.run import LOG_ROWS_A_COMMIT
 
 WANTED = 15_000
@@ -63,7 +62,7 @@ class _Import:
         with open_shop(path) as shop:
             before = int(str(shop.recorder.query("SELECT count(*) FROM ledger")[0][0]))
             for log in self._logs:
-                bench = shop.bench(Later())
+                bench = shop.bench()
                 taken += timed(partial(shop.import_log, log, bench, is_placed=self._is_placed))
         self._texts = list(entry_texts(path, before))
         path.unlink()

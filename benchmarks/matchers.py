@@ -16,8 +16,9 @@ RULES = (OWN, "in order", "assignment")
 ORACLE = "oracle"
 DAYS = 500
 FEWER_DAYS = 150
-"""Of the sorts that are told for information: logs without times, days of strangers, whose numbers go into the claims."""
-LIVE_DAYS = 300
+"""Of logs without times, which are told for information."""
+STRANGER_DAYS = 100
+LIVE_DAYS = 150
 ORACLE_DAYS = 40
 """It takes seconds a day, so it is asked about the shops that the numbers are about, and logs with times."""
 TRUE_SHARE = 0.985
@@ -52,7 +53,7 @@ def wanted_of(sort: Sort) -> Wanted:
 
 def rows(quick: bool) -> list[Row]:
     """Three rows a sort of days beside the other contestants; strangers; what the probabilities are worth; days lived live."""
-    days, fewer, few, live = (2, 1, 1, 1) if quick else (DAYS, FEWER_DAYS, ORACLE_DAYS, LIVE_DAYS)
+    days, fewer, strangers, few, live = (2, 1, 1, 1, 1) if quick else (DAYS, FEWER_DAYS, STRANGER_DAYS, ORACLE_DAYS, LIVE_DAYS)
     claims: dict[str, list[Score]] = {}
     found: list[Row] = []
     for sort in (Sort(shop, angle, times) for shop, angle, times in product(SHOPS, (True, False), (True, False))):
@@ -66,7 +67,7 @@ def rows(quick: bool) -> list[Row]:
             found.append(_speed_row(totals))
     for (group, stranger), shop, angle in product(STRANGERS.items(), ("usual", "rough"), (True, False)):
         sort = replace(stranger, shop=shop, angle=angle)
-        own = score_days(sort, range(SEED, SEED + fewer), [OWN])[OWN]
+        own = score_days(sort, range(SEED, SEED + strangers), [OWN])[OWN]
         claims.setdefault(group, []).extend(own)
         found.append(_stranger_row(group, sort, total_of(own)))
     found += [row for group, scores in claims.items() for row in _claim_rows(group, all_claims(scores))]
@@ -168,8 +169,9 @@ def _live_rows(shop: str, days: Sequence[Lived]) -> Iterator[Row]:
     with_miss, clean = [day for day in days if day.has_miss], [day for day in days if not day.has_miss]
     false, complete = sum(day.is_complete for day in with_miss), sum(day.is_complete for day in clean)
     yield Row(
-        f"{what}: days with a miss complete after the closing pass", "–", f"{false} of {len(with_miss)}", "–", "none", false == 0
-    )
+        f"{what}: days with a miss complete after the closing pass", "–", f"{false} of {len(with_miss)}", "–", "none",
+        false == 0 if with_miss else None,
+    )  # fmt: skip
     readings = sum(day.readings for day in days)
     yield Row(
         f"{what}: days without a miss complete, joint and stage right", "–",

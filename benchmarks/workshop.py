@@ -13,6 +13,7 @@ from collector.bench import Bench
 from collector.cli.place import SystemClock
 from collector.closing import place_all
 from collector.expect.click import Click
+from collector.expect.later import Later
 from collector.expect.learned import habits_of
 from collector.expect.matcher import Matcher
 from collector.expect.probable import Probable
@@ -97,10 +98,10 @@ class Shop:
         ]
 
     def import_log(self, log: Path, bench: Bench, *, is_placed: bool) -> None:
-        """Read a log into the job of a bench, as `collect --from log:` does; `is_placed` says whether with the closing pass."""
+        """Read a log into the job of a bench, as `collect --from log:` does; without `is_placed` its closing pass is left out."""
         source = LogSource(log, self.clock)
         source.open()
-        bench.wire = source.wire_format
+        bench.wire, bench.matcher = source.wire_format, Later()
         with self.recorder.transaction():
             bench.log = self.recorder.append(LogTaken(bench.job.opened.job, log.name, source.sha256), bench.by)
         run_log(source.rows(), bench, lambda _: None)

@@ -8,7 +8,7 @@ from collector.expect.held_over import held_over
 from collector.expect.learned import Set, habits_for
 from collector.expect.places import places_of
 from collector.expect.smooth import Placed
-from collector.expect.smooth_job import answered_for, smooth_job
+from collector.expect.smooth_job import COPY, answered_for, smooth_job
 from collector.flag import flag_match
 from collector.record.recorder import Recorder
 from schemas.bodies import CountKept, MatchKept
@@ -38,16 +38,17 @@ def closing_entries(state: JobState, habits: Set) -> Iterator[MatchKept | CountK
     answer = smooth_job(state, habits.figures)
     for seq, placed in answer.placed.items():
         pull = state.pulls[seq]
-        match = match_of(state, pull, placed)
+        match = match_of(state, pull, placed, COPY if seq in answer.copies else REASON)
         if is_fixed(state, pull) or not is_news(pull, match):
             continue
         # What was continued or put right is told by the readings themselves here, so only this one's verdict counts.
         flagged = flag_match(match, state)[-1]
         if stays_over(pull, flagged):
             yield flagged
-    # Where no reading can be placed, as with a log whose every row is set aside, no fastener got its tightening.
-    empty = {(place.joint.id, place.stage.number): 0.0 for place in places_of(state.route, answered_for(state))}
-    counts: dict[tuple[str | None, int | None], float] = dict((answer.p_places or empty).items())
+    counts = {(joint, stage): p for (joint, stage), p in answer.p_places.items()}
+    if not state.pulls and state.logs:
+        # Not one row of what was read in is a reading, so no fastener got its tightening.
+        counts |= {(place.joint.id, place.stage.number): 0.0 for place in places_of(state.route, answered_for(state))}
     for (joint, stage), p in (counts | {(None, None): answer.p_complete} if counts else {}).items():
         if _is_new_count(state, joint, stage, p):
             yield CountKept(state.opened.job, p_text(p), joint, stage, habits.seq, state.opened.simulated)
@@ -67,10 +68,10 @@ def is_news(pull: Pull, match: MatchKept) -> bool:
     return before is None or _place(before) != _place(match) or bound_of(before.p) != bound_of(match.p)
 
 
-def match_of(state: JobState, pull: Pull, placed: Placed) -> MatchKept:
+def match_of(state: JobState, pull: Pull, placed: Placed, reason: str = REASON) -> MatchKept:
     """The entry of a reading's place, without its verdict."""
     match = MatchKept(
-        pull.reading.job, pull.seq, str(placed.kind), REASON, p=p_text(placed.p), revises=pull.match_seq,
+        pull.reading.job, pull.seq, str(placed.kind), reason, p=p_text(placed.p), revises=pull.match_seq,
         simulated=pull.reading.simulated,
     )  # fmt: skip
     if placed.kind is Kind.STRAY:

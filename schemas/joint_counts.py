@@ -1,19 +1,23 @@
-"""How sure it is that every fastener of a joint got its tightening at a stage, and why that does not prove it. Pure."""
+"""How sure it is that every fastener of a joint got its tightening at a stage, and what stands against that. Pure."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from schemas.bodies import CountKept
 from schemas.errors import RecordError
-from schemas.fastener_state import At
+from schemas.fastener_state import At, FastenerState, Pull, Saying
 from schemas.likelihood import confirmed_p, p_shown, read_p
-from schemas.words import StageWord
+from schemas.words import Kind, Said, StageWord
 
 if TYPE_CHECKING:
     from schemas.job_state import JobState
     from schemas.joint_state import JointState
+
+_OPENS = (Said.OPENED, Said.INSPECTED, Said.REPLACED, Said.NOT_DONE)
+"""After these words what was done before counts no more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,3 +98,33 @@ def _since(state: "JointState", stage: int) -> Iterator[tuple[str, int]]:
     pulls = (pull for fastener in state.fasteners for pull in fastener.earlier[stage - 1])
     where = f" in stage {stage}" if len(state.joint.stages) > 1 else ""
     yield f"pulled{where} after it was counted", max((pull.match_seq or 0 for pull in pulls), default=0)
+
+
+def was_refused(state: "JointState", fastener: FastenerState) -> bool:
+    """Whether who counted last did not see them all, named none that was to be done, and nobody has counted since.
+
+    What was pulled since may have been on any of them: no probability overrules who looked. A fastener that was opened since
+    begins anew.
+    """
+    said = [event for event in state.events if isinstance(event, Saying)] if state.confirmed_seq is None else []
+    last = next((one for one in reversed(said) if one.decided.said == Said.STRIPES), None)
+    if last is None or last.at.seq < fastener.opened_seq or last.decided.count == last.decided.of:
+        return False
+    return not any(one.decided.said == Said.NOT_DONE and one.at.seq > last.at.seq for one in said)
+
+
+def was_before_opening(state: "JointState", position: int, pull: Pull) -> bool:
+    """Whether a pull of a log that was read in after an opening came before it, by its wrench's clock."""
+    at = pull.pulled_at if pull.reading.log is not None else None
+    return at is not None and any(at <= opened for opened in _opened(state, position, pull.seq))
+
+
+def _opened(state: "JointState", position: int, before: int) -> Iterator[datetime]:
+    """When a fastener was opened, or begun anew by what a person said, in the entries before that number."""
+    for event in state.events:
+        if isinstance(event, Saying) and event.at.seq < before and event.decided.said in _OPENS:
+            if event.decided.position in (None, position) or state.joint.reopen_joint:
+                yield datetime.fromisoformat(event.at.at)
+        elif isinstance(event, Pull) and event.seq < before and event.match and event.match.kind == Kind.LOOSENING:
+            at = event.pulled_at if event.match.position == position or state.joint.reopen_joint else None
+            yield from () if at is None else (at,)

@@ -1,6 +1,6 @@
 """Why a fastener whose finals are done is no better than doubtful: every reason, in words. Pure."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 from schemas.bodies import Decided
 from schemas.errors import UnitError
-from schemas.fastener_state import FastenerState, Pull, Saying
-from schemas.joint_counts import Count, doubt_of_counts
+from schemas.fastener_state import FastenerState, Pull
+from schemas.joint_counts import Count, doubt_of_counts, was_before_opening, was_refused
 from schemas.judged_band import band_to_reach
 from schemas.likelihood import p_shown
 from schemas.route import Stage
 from schemas.units import find_unit, to_nm, torque_text
-from schemas.words import Kind, Said, StageWord, Verdict
+from schemas.words import StageWord, Verdict
 
 if TYPE_CHECKING:
     from schemas.joint_state import JointState
@@ -105,21 +105,6 @@ def _is_unsure_check(pull: Pull | None, state: "JointState") -> bool:
     return is_check and pull.seq > state.confirmed_seq and _p_of(pull) < state.limit
 
 
-_OPENS = (Said.OPENED, Said.INSPECTED, Said.REPLACED, Said.NOT_DONE)
-"""After these words what was done before counts no more."""
-
-
-def _openings(state: "JointState", position: int, before: int) -> Iterator[datetime | None]:
-    """When a fastener was opened, or begun anew by what a person said, in entries before that number; None: not known."""
-    for event in state.events:
-        if isinstance(event, Saying) and event.at.seq < before and event.decided.said in _OPENS:
-            if event.decided.position in (None, position) or state.joint.reopen_joint:
-                yield datetime.fromisoformat(event.at.at)
-        elif isinstance(event, Pull) and event.seq < before and event.match and event.match.kind == Kind.LOOSENING:
-            if event.match.position == position or state.joint.reopen_joint:
-                yield event.pulled_at
-
-
 class _Search:
     """Looks at one fastener."""
 
@@ -154,20 +139,12 @@ class _Search:
         doubts += [Doubt(text, since) for text, since in self._state.unmet.get(pull.seq, {}).items()]
         if self._joint.snug and stage.word is StageWord.ROUND and not self._state.is_snug(self._position, pull.seq):
             doubts.append(Doubt("the snug round was not signed first", pull.seq))
-        doubts += self._of_clock(pull)
+        if was_before_opening(self._state, self._position, pull):
+            doubts.append(Doubt("pulled before it was opened, by the clock of its wrench"))
         doubts += self._of_drag(pull) if stage.word is not StageWord.ANGLE else self._of_angle(stage, pull)
         if self._joint.left_hand and pull.reading.torque_nm is not None and Decimal(pull.reading.torque_nm) > 0:
             doubts.append(Doubt("a left-hand thread, and the wrench sent no direction", pull.seq))
         return doubts
-
-    def _of_clock(self, pull: Pull) -> list[Doubt]:
-        """A log can be read in after an opening that its pulls came before."""
-        at = pull.pulled_at if pull.reading.log is not None else None
-        if at is None:
-            return []
-        opened = _openings(self._state, self._position, pull.seq)
-        is_before = any(one is not None and at <= one for one in opened)
-        return [Doubt("pulled before it was opened, by the clock of its wrench")] if is_before else []
 
     def _of_drag(self, pull: Pull) -> list[Doubt]:
         if self._joint.drag != "measured" or pull.match is None:
@@ -209,7 +186,7 @@ class _Search:
         sure = all(pull is not None and _p_of(pull) >= state.limit for pull in done.values())
         if state.denied is not None:
             doubts.append(Doubt(state.denied))
-        elif self._was_refused():
+        elif was_refused(state, self._fastener):
             doubts.append(Doubt("not all stripes were seen, and nobody has counted them since"))
         elif state.counted:
             doubts += self._of_counts(done)
@@ -223,18 +200,6 @@ class _Search:
         if state.gap_seq is not None and (state.confirmed_seq is None or state.confirmed_seq < state.gap_seq):
             doubts.append(Doubt("the link was lost while this joint was in hand"))
         return doubts
-
-    def _was_refused(self) -> bool:
-        """Whether who counted last did not see them all, and named none that was to be done.
-
-        What was pulled since may have been on any of them; no probability overrules who looked.
-        """
-        state = self._state
-        said = [event for event in state.events if isinstance(event, Saying)] if state.confirmed_seq is None else []
-        seen = next((one for one in reversed(said) if one.decided.said == Said.STRIPES), None)
-        if seen is None or seen.at.seq < self._fastener.opened_seq or seen.decided.count == seen.decided.of:
-            return False
-        return not any(one.decided.said == Said.NOT_DONE and one.at.seq > seen.at.seq for one in said)
 
     def _of_counts(self, done: Mapping[int, Pull | None]) -> list[Doubt]:
         """The one thing that is not sure of a joint whose fasteners were counted by the readings."""

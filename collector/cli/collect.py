@@ -126,8 +126,8 @@ def make_bench(recorder: Recorder, job: JobState, wire: WireFormat, chosen: argp
 def note_gap(bench: Bench, source: str) -> None:
     """Record that nobody was listening since the last run, where a joint was in hand; tell what would be matched otherwise."""
     if isinstance(bench.matcher, Probable) and (differing := bench.matcher.differing(bench.job)):
-        numbers = ", ".join(map(str, differing))
-        tell(f"gone through again, readings {numbers} look otherwise than on record; the record stands, see `job review`")
+        which = f"readings {', '.join(map(str, differing))} look" if len(differing) > 1 else f"reading {differing[0]} looks"
+        tell(f"gone through again, {which} otherwise than on record; the record stands, see `job review`")
     in_hand = bench.job.joint_in_hand
     if in_hand is not None:
         body = LinkKept(

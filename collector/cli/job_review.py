@@ -99,10 +99,12 @@ class _Walk:
                     self._recorder.append(flag_match(match, self._state)[-1])
             for decided in made:
                 self._recorder.append(decided, by)
-            place_all(self._recorder, self._state)
+            revised = place_all(self._recorder, self._state)
         change = self._proven() - before
         fasteners, way = "fastener" if abs(change) == 1 else "fasteners", "more" if change > 0 else "fewer"
-        return f"  recorded: {_told(made)}" + (f"; {abs(change)} {fasteners} {way} proven" if change else "")
+        news = [f"{abs(change)} {fasteners} {way} proven"] if change else []
+        news += [f"{revised} reading{'s' if revised > 1 else ''} placed anew"] if revised else []
+        return "; ".join([f"  recorded: {_told(made)}", *news])
 
     def _proven(self) -> int:
         return sum(joint.summary.counts[Proof.PROVEN] for joint in self._state.joints.values())

@@ -86,3 +86,9 @@ def expect_joint(beam: Beam, joint: str) -> None:
     """A person said to which joint the work goes on: the reading that came then is hardly elsewhere."""
     places = {place.index for place in beam.places if place.joint.id == joint}
     _scale(beam, [1.0 if node.place in places else _SELDOM for node in beam.nodes])
+
+
+def keep_from(beam: Beam, joints: frozenset[str]) -> None:
+    """What waits for a signature is hardly worked before it is there: the last reading is hardly at one of these joints."""
+    places = {place.index for place in beam.places if place.joint.id in joints}
+    _scale(beam, [_SELDOM if node.place in places else 1.0 for node in beam.nodes])

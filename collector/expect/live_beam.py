@@ -7,18 +7,18 @@ from math import inf
 
 from collector.expect.beam import Beam
 from collector.expect.bounds import placed_by_person
-from collector.expect.evidence import expect_joint
+from collector.expect.evidence import expect_joint, keep_from
 from collector.expect.habits import Habits
 from collector.expect.job_clicks import click_of
 from collector.expect.live_gaps import LiveGaps
 from collector.expect.odds import Seen
 from collector.expect.own import Own
 from collector.expect.places import Place, places_of
-from collector.expect.smooth_job import answered_for, tell, what_is_new
+from collector.expect.smooth_job import COPY, answered_for, tell, what_is_new
 from collector.expect.ways import Node
 from schemas.fastener_state import Pull
 from schemas.job_state import JobState
-from schemas.words import Link, Said
+from schemas.words import Link, Said, StepWord
 
 LAG = 12
 """Readings further back than this are settled live; only the closing pass looks at them again."""
@@ -76,8 +76,8 @@ class LiveBeam:
             if upto is not None and pull.seq > upto:
                 break
             self._hear(state, pull.seq)
-            if pull.seq not in by_person:
-                self._take(pull)
+            if pull.seq not in by_person and (pull.match is None or pull.match.reason != COPY):
+                self._take(pull, _kept_back(state, pull.seq))
             self._upto = pull.seq
         if upto is None:
             self._hear(state, inf)
@@ -125,7 +125,7 @@ class LiveBeam:
         found.reverse()
         return found
 
-    def _take(self, pull: Pull) -> None:
+    def _take(self, pull: Pull, kept_back: frozenset[str]) -> None:
         if self.beam is None:
             return
         self.recent.append(Taken(pull.seq, self.beam.nodes, self._gaps.copy(), self._hint))
@@ -134,6 +134,8 @@ class LiveBeam:
         self.beam.take(seen)
         # What lies further back than the recent readings is not looked at again.
         del self.beam.layers[:-LAG]
+        if kept_back:
+            keep_from(self.beam, kept_back)
         if self._hint is not None:
             expect_joint(self.beam, self._hint)
             self._hint = None
@@ -156,3 +158,12 @@ class LiveBeam:
 def _pulls_after(state: JobState, seq: int) -> list[Pull]:
     """The readings of the record after an entry, in order; quick where only the last one is new."""
     return list(takewhile(lambda pull: pull.seq > seq, reversed(state.pulls.values())))[::-1]
+
+
+def _kept_back(state: JobState, seq: int) -> frozenset[str]:
+    """The joints all of whose steps wait for a hold point that was not signed before that entry."""
+    torqued = [step for step in state.route.steps if step.word is StepWord.TORQUE]
+    asked = {step.hold_point for step in state.route.steps if step.word is StepWord.HOLD_POINT}
+    signed = {name for name, signature in state.hold_points.items() if signature.at.seq < seq}
+    free = {joint for step in torqued if not asked.intersection(step.after) - signed for joint in step.joints}
+    return frozenset(joint for step in torqued for joint in step.joints if joint not in free)

@@ -1,7 +1,9 @@
 """All readings of a job at once, with what persons said in between as evidence."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from collector.expect.adapt import adapt
 from collector.expect.beam import Beam
@@ -9,7 +11,7 @@ from collector.expect.bounds import is_held, placed_by_person
 from collector.expect.evidence import count_joint, hold_to, open_joint
 from collector.expect.gaps import see
 from collector.expect.habits import Habits
-from collector.expect.job_clicks import Pulled, clicks_of
+from collector.expect.job_clicks import Pulled, clicks_of, seconds_of
 from collector.expect.odds import Seen, odds_of
 from collector.expect.own import Own
 from collector.expect.places import Place, places_of
@@ -18,20 +20,25 @@ from collector.expect.settle import AtPlace, settle
 from collector.expect.smooth import DROP, FIRST_DROP, LogAnswer, Placed, answer
 from collector.expect.within import Within
 from schemas.bodies import Decided
-from schemas.fastener_state import At
+from schemas.fastener_state import At, Pull
 from schemas.job_state import JobState
 from schemas.words import Kind, Said
 
+COPY = "the same pull as one that is on record already, from another log"
 _OPENED = (Said.OPENED, Said.REPLACED)
 
 
 @dataclass(frozen=True, slots=True)
 class JobAnswer:
-    """Where each reading belongs that no person has placed, by its entry; how sure each joint and stage is, and the job."""
+    """Where each reading belongs that no person has placed, by its entry; how sure each joint and stage is, and the job.
+
+    `copies` are readings that another log, or the live record, has already: second clicks on the same fastener, as it were.
+    """
 
     placed: Mapping[int, Placed]
     p_places: Mapping[tuple[str, int], float]
     p_complete: float
+    copies: frozenset[int] = frozenset()
 
 
 def smooth_job(state: JobState, habits: Habits) -> JobAnswer:
@@ -39,8 +46,8 @@ def smooth_job(state: JobState, habits: Habits) -> JobAnswer:
 
     What a person has placed is left out, so that it changes nothing; what a person has counted stays where it was.
     """
-    by_person = placed_by_person(state)
-    pulled = clicks_of(pull for seq, pull in state.pulls.items() if seq not in by_person)
+    by_person, copies = placed_by_person(state), copies_of(state)
+    pulled = clicks_of(pull for seq, pull in state.pulls.items() if seq not in by_person and seq not in copies)
     places = places_of(state.route, answered_for(state))
     if not places or not pulled:
         return JobAnswer({}, {}, 1.0 if not places else 0.0)
@@ -55,7 +62,38 @@ def smooth_job(state: JobState, habits: Habits) -> JobAnswer:
     for at in settled.at.values():
         for seq, (kind, position) in _opened_between(state, at, [(pulled[index], seen[index]) for index in at.indices], own):
             opened[seq] = replace(placed[seq], kind=kind, position=position)
-    return JobAnswer({**placed, **opened}, found.p_places, found.p_complete)
+    placed |= opened
+    placed |= {seq: _as_copy(state.pulls[of], placed.get(of)) for seq, of in copies.items() if seq not in by_person}
+    return JobAnswer(placed, found.p_places, found.p_complete, frozenset(copies))
+
+
+def copies_of(state: JobState) -> dict[int, int]:
+    """By the entry of a reading that of the same pull in another log, or live: same wrench, moment, torque, and no other number.
+
+    Equal rows of one log are two clicks; without a moment nobody can tell.
+    """
+    found: dict[int, int] = {}
+    rank: Counter[object] = Counter()
+    first: dict[object, Pull] = {}
+    for seq, pull in state.pulls.items() if state.logs else ():
+        reading, at_s = pull.reading, seconds_of(pull.reading.tool_time)
+        if at_s is None or reading.wrench is None:
+            continue
+        key = reading.wrench, at_s, None if reading.torque_nm is None else Decimal(reading.torque_nm)
+        rank[key, reading.log] += 1
+        before = first.setdefault((key, rank[key, reading.log]), pull)
+        if before.reading.log != reading.log and None in (before.reading.sequence, reading.sequence):
+            found[seq] = before.seq
+    return found
+
+
+def _as_copy(pull: Pull, placed: Placed | None) -> Placed:
+    """Where the copy of a pull belongs: beside it; `placed` None where a person has placed that."""
+    if placed is None:
+        match = pull.match
+        joint, stage, position = (None, None, None) if match is None else (match.joint, match.stage, match.position)
+        placed = Placed(joint, stage, position, Kind.REPEAT, 1.0)
+    return replace(placed, kind=Kind.STRAY if placed.joint is None else Kind.REPEAT)
 
 
 def _opened_between(

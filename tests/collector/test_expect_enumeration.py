@@ -47,7 +47,6 @@ PLANS = {
         "  - {id: b, name: B, fasteners: 1, torque: 85, hand: left, wrench: [W-2]}\n"
     ),
 }
-TURNS = {"two-joints": {0: 30.0, 1: 50.0}}
 
 
 @dataclass(frozen=True)
@@ -218,6 +217,7 @@ CASES = [
     pytest.param("opened-whole", clicks(100, 101, -60, 99, 98, pauses=(0, 8, 14, 8, 8)), id="the-joint-opens-as-a-whole"),
     pytest.param("angle-of-two", clicks(130, 130, 80, 40), id="a-short-pull-where-all-are-turned"),
     pytest.param("angle-of-two", clicks(80, 250, 81), id="far-above-what-an-angle-comes-to"),
+    pytest.param("angle-of-two", clicks(130, 80, 250, 130), id="far-above-it-after-the-angle"),
     pytest.param("angle-and-left", clicks(80, 130, -85, 84, pauses=(0, 14, 60, 2), angles=(30, 90, 40, 1)), id="angle-and-left"),
 ]
 
@@ -225,7 +225,7 @@ CASES = [
 def check_same(plan, read):
     """The beam with nothing dropped and the stories agree on every reading, every place and the whole."""
     places = places_of(load_plan((HEAD + PLANS[plan]).encode(), "tiny.yaml"))
-    own = Own(USUAL, bias={"W-1": 0.01}, spread={"W-1": 0.03}, turn_deg=TURNS.get(plan, {}))
+    own = Own(USUAL, bias={"W-1": 0.01}, spread={"W-1": 0.03})
     beam = Beam(places, own, drop=0.0)
     for seen in see(read):
         beam.take(seen)

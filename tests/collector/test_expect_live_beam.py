@@ -292,3 +292,36 @@ def test_a_pull_that_missing_stripes_took_back_is_taken_out(job, live):
     assert seqs(live) == taken[:3]
     assert live.beam.p_full(HUB) < 0.5
     check_same(live, anew(job))
+
+
+WAITING = """\
+plan: axle
+title: Axle
+revision: "1"
+source: Made up
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: wheel, name: Wheel nuts, fasteners: 3, torque: 100}
+  - {id: shackle, name: Shackle bolts, fasteners: 3, torque: 112}
+steps:
+  - torque: wheel
+  - hold point: ride-height-set
+    ask: Loaded to ride height
+    sign: fitter
+  - torque: shackle
+    after: [ride-height-set]
+"""
+
+
+def test_a_joint_that_waits_for_a_signature_is_hardly_worked_before_it_is_there(new_live):
+    shares = {}
+    for signed in (False, True):
+        job = new_live(WAITING)
+        if signed:
+            job.sign("ride-height-set")
+        read(job, "100", "101")
+        read(job, "112", after_s=30.0)
+        shares[signed] = anew(job).shares()[-1].get(1, 0.0)
+
+    assert shares[False] < 0.5 * shares[True]

@@ -92,12 +92,3 @@ def test_without_an_adapter_the_length_of_a_wrench_changes_nothing():
 
     assert hub.shown_band(400.0) == hub.shown_band(None) == (90.0, 100.0, 110.0)
     assert hub.shown_share(400.0) == 1.0
-
-
-def test_joints_of_one_count_and_one_torque_are_alike_stage_by_stage():
-    rows = ("a, fasteners: 2, torque: 60", "b, fasteners: 2, torque: 60", "c, fasteners: 3, torque: 60",
-            "d, fasteners: 2, torque: 50", "e, fasteners: 2, torque: 60, stages: [50, 100]")  # fmt: skip
-    a, b, c, d, e_half, e = places(HEAD + "".join(f"  - {{name: J, id: {row}}}\n" for row in rows))
-
-    assert a.alike == b.alike
-    assert len({place.alike for place in (a, c, d, e_half, e)}) == 5

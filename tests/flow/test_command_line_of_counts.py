@@ -85,7 +85,7 @@ def test_where_the_second_job_cannot_go_on_the_first_is_not_read_in_either(shop,
 
 
 def test_closing_says_how_many_readings_it_placed_anew(tmp_path, capsys):
-    # Its pulls were matched in their order alone, by the program of schema 1; the third of these is no fastener's own.
+    # The program of schema 1 matched its pulls by their order alone, and no person has counted them.
     old = shutil.copy(DATA / "schema-1.db", tmp_path / "old.db")
 
     code = main(["job", "close", "1", "--by", "Runa Veld", "--db", str(old)])

@@ -314,6 +314,7 @@ def test_the_table_has_each_shop_with_every_contestant_and_the_worth_of_the_clai
         assert any(row.what.startswith(f"{shop} shop: day complete, claims at 0.99") for row in found)
     assert sum("oracle" in row.baseline for row in found) > 0
     assert sum(row.what.startswith("another author's days, ") for row in found) == 4
+    assert [sum(row.what.startswith(f"{shop} shop live, ") for row in found) for shop in SHOPS] == [3, 3, 3]
 
 
 def test_the_reliability_of_every_group_is_told_with_its_brier_scores():

@@ -1,0 +1,298 @@
+"""A whole log at once: every reading at its joint, stage and fastener, and how sure it is that none was left out."""
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from collector.expect.click import Click
+from collector.expect.smooth import LogAnswer, smooth_log
+from schemas.plan.load import load_plan
+from schemas.words import Kind
+
+T, S, R, C, L, X = Kind.TIGHTENING, Kind.SHORT_PULL, Kind.REPEAT, Kind.RECHECK, Kind.LOOSENING, Kind.STRAY
+HEAD = """\
+plan: trailer
+title: Trailer
+revision: "1"
+source: Made up
+unit: N·m
+tolerance: 10 %
+joints:
+"""
+
+
+def plan(*rows, steps=""):
+    return load_plan((HEAD + "".join(f"  - {{id: {row}}}\n" for row in rows) + steps).encode(), "trailer.yaml")
+
+
+HUB, ARM, PLATE, EYE = (
+    "hub, name: Hub nuts, fasteners: 4, torque: 100, order: cross", "arm, name: Arm bolts, fasteners: 3, torque: 60",
+    "plate, name: Plate bolts, fasteners: 4, torque: 25", "eye, name: Towing eye, fasteners: 2, torque: 150",
+)  # fmt: skip
+TRAILER = plan(HUB, ARM, PLATE, EYE)
+DAY = (("hub", 100, 4), ("arm", 60, 3), ("plate", 25, 4), ("eye", 150, 2))
+
+
+class Log:
+    """Readings one after the other: a minute before each joint, 8 s before each next fastener, and what a test says itself."""
+
+    def __init__(self, off=0.0, seed=1, wrench="W-1"):
+        self.random, self.off, self.wrench, self.at_s, self.clicks = Random(seed), off, wrench, 0.0, []
+
+    def pull(self, torque_nm, after_s=8.0, spread=0.01, **more):
+        self.at_s += after_s
+        if torque_nm is not None:
+            torque_nm *= 1.0 + self.off + self.random.gauss(0.0, spread)
+        self.clicks.append(Click(len(self.clicks) + 1, torque_nm, self.wrench, self.at_s, **more))
+        return self
+
+    def joint(self, torque_nm, count, after_s=60.0, **more):
+        for n in range(count):
+            self.pull(torque_nm, after_s if n == 0 else 8.0 * self.random.uniform(0.8, 1.2), **more)
+        return self
+
+    def day(self, *, left_out=()):
+        for name, torque_nm, count in DAY:
+            self.joint(torque_nm, count - (name in left_out))
+        return self
+
+    def placed(self, route=TRAILER):
+        return smooth_log(route, self.clicks)
+
+
+def where(answer):
+    return [(one.joint, one.position) for one in answer.readings]
+
+
+def kinds(answer):
+    return [one.kind for one in answer.readings]
+
+
+def joints(answer):
+    return [one.joint for one in answer.readings]
+
+
+DAY_WHERE = [
+    *(("hub", at) for at in (1, 3, 2, 4)), *(("arm", at) for at in (1, 2, 3)), *(("plate", at) for at in (1, 2, 3, 4)),
+    ("eye", 1), ("eye", 2),
+]  # fmt: skip
+
+
+def test_a_clean_day_is_placed_to_the_fastener_and_is_nearly_sure_to_be_complete():
+    answer = Log().day().placed()
+
+    assert where(answer) == DAY_WHERE
+    assert set(kinds(answer)) == {T}
+    assert min(one.p for one in answer.readings) > 0.95
+    assert answer.p_complete > 0.95
+    assert answer.tightened == {("hub", 1): 4, ("arm", 1): 3, ("plate", 1): 4, ("eye", 1): 2}
+
+
+@pytest.mark.parametrize("times", [True, False], ids=["times", "no-times"])
+@pytest.mark.parametrize("name", ["hub", "arm", "plate", "eye"])
+def test_one_fastener_left_out_is_never_complete(name, times):
+    log = Log().day(left_out=(name,))
+    if not times:
+        log.clicks = [replace(click, at_s=None) for click in log.clicks]
+
+    answer = log.placed()
+
+    assert answer.p_complete < 0.01
+    assert answer.p_places[name, 1] < 0.1
+    assert min(p for (joint, _), p in answer.p_places.items() if joint != name) > 0.9
+
+
+def test_nothing_read_is_nothing_done():
+    answer = smooth_log(TRAILER, [])
+
+    assert (answer.readings, answer.p_complete, answer.tightened) == ((), 0.0, {})
+    assert set(answer.p_places.values()) == {0.0}
+
+
+def test_a_plan_that_states_no_torque_leaves_every_reading_to_nobody():
+    answer = smooth_log(plan("pin, name: Pin, fasteners: 1, torque: not stated"), Log().joint(100, 2).clicks)
+
+    assert kinds(answer) == [X, X]
+    assert isinstance(answer, LogAnswer)
+
+
+@pytest.mark.parametrize("torque_nm", [4.0, 40.0, 240.0])
+@pytest.mark.parametrize("times", [True, False], ids=["times", "no-times"])
+def test_a_log_of_other_torques_is_all_strays(torque_nm, times):
+    log = Log().joint(torque_nm, 8)
+    if not times:
+        log.clicks = [replace(click, at_s=None) for click in log.clicks]
+
+    answer = log.placed(plan(HUB, ARM))
+
+    assert kinds(answer) == [X] * 8
+    assert max(answer.p_places.values()) < 0.01
+
+
+@pytest.mark.parametrize("off", [0.03, -0.03])
+def test_a_wrench_that_is_off_places_its_readings_all_the_same(off):
+    answer = Log(off=off).day().placed()
+
+    assert where(answer) == DAY_WHERE
+    assert answer.p_complete > 0.95
+
+
+def test_rounds_over_two_joints_in_turn_are_told_apart():
+    route = plan(*(f"{name}, name: J, fasteners: 3, torque: {full}, stages: [50, 100]" for name, full in (("a", 100), ("b", 64))))
+    log = Log().joint(50, 3).joint(32, 3).joint(100, 3).joint(64, 3)
+
+    answer = log.placed(route)
+
+    assert [(one.joint, one.stage) for one in answer.readings] == [
+        *[("a", 1)] * 3, *[("b", 1)] * 3, *[("a", 2)] * 3, *[("b", 2)] * 3,
+    ]  # fmt: skip
+    assert answer.p_complete > 0.95
+
+
+def test_a_round_over_a_joint_that_finds_a_loose_one_has_completed_it():
+    log = Log().joint(100, 3, angle_deg=45.0).joint(100, 3, after_s=20.0, angle_deg=1.0).pull(100, angle_deg=48.0)
+    log.joint(60, 3, angle_deg=50.0)
+
+    answer = log.placed(plan(HUB, ARM))
+
+    assert kinds(answer)[:7] == [T, T, T, C, C, C, T]
+    assert where(answer)[6] == ("hub", 4)
+    assert answer.p_places["hub", 1] > 0.9
+
+
+def test_a_round_that_turns_nothing_completes_nothing():
+    log = Log().joint(100, 3, angle_deg=45.0).joint(100, 4, after_s=20.0, angle_deg=1.0).joint(60, 3, angle_deg=50.0)
+
+    assert log.placed(plan(HUB, ARM)).p_places["hub", 1] < 0.3
+
+
+def test_an_over_pull_is_on_its_fastener():
+    log = Log().joint(100, 2).pull(135).pull(100).joint(60, 3)
+
+    answer = log.placed(plan(HUB, ARM))
+
+    assert where(answer)[2] == ("hub", 2)
+    assert kinds(answer)[2] is T
+    assert answer.p_complete > 0.9
+
+
+def test_over_range_is_a_pull_at_the_joint_in_hand():
+    answer = Log().joint(100, 2).pull(None).pull(100).joint(60, 3).placed(plan(HUB, ARM))
+
+    assert where(answer)[2] == ("hub", 2)
+
+
+def test_a_loosened_fastener_is_to_be_done_again():
+    log = Log().joint(100, 4).pull(-70)
+    opened, again = log.placed(plan(HUB, ARM)), log.pull(100).joint(60, 3).placed(plan(HUB, ARM))
+
+    assert kinds(opened)[-1] is L
+    assert opened.p_places["hub", 1] < 0.1
+    assert again.p_places["hub", 1] > 0.9
+    assert where(again)[4:6] == [("hub", 4), ("hub", 4)]
+
+
+def test_left_hand_threads_are_tightened_to_the_left():
+    route = plan(ARM, "nut, name: Left-hand nut, fasteners: 3, torque: 100, hand: left")
+
+    answer = Log().joint(60, 3).joint(-100, 3).placed(route)
+
+    assert joints(answer) == ["arm"] * 3 + ["nut"] * 3
+    assert set(kinds(answer)) == {T}
+    assert answer.p_complete > 0.9
+
+
+def test_through_an_adapter_a_reading_is_taken_for_what_the_fastener_got():
+    adapter = "adapter: {length: 100 mm, angle: 0}"
+    route = plan(f"a, name: A, fasteners: 3, torque: 100, {adapter}", "b, name: B, fasteners: 3, torque: 100")
+
+    answer = Log().joint(80, 3, length_mm=400.0).joint(100, 3, length_mm=400.0).placed(route)
+
+    assert joints(answer) == ["a"] * 3 + ["b"] * 3
+    assert answer.p_complete > 0.95
+
+
+def test_an_angle_after_a_torque_is_a_stage_of_its_own():
+    route = plan("head, name: Head bolts, fasteners: 3, torque: 40, then_angle: 90, angle_tolerance: 10", HUB)
+    log = Log().joint(40, 3, angle_deg=30.0).joint(85, 3, after_s=20.0, spread=0.1, angle_deg=90.0).joint(100, 4, angle_deg=30.0)
+
+    answer = log.placed(route)
+
+    assert [(one.joint, one.stage) for one in answer.readings] == [
+        *[("head", 1)] * 3, *[("head", 2)] * 3, *[("hub", 1)] * 4,
+    ]  # fmt: skip
+
+
+def test_a_step_that_goes_round_again_is_another_stage():
+    route = plan(HUB, ARM, steps="steps: [{torque: hub}, {torque: arm}, {recheck: hub}]\n")
+    log = Log().joint(100, 4, angle_deg=40.0).joint(60, 3, angle_deg=40.0).joint(100, 4, angle_deg=1.5)
+
+    answer = log.placed(route)
+
+    assert [one.stage for one in answer.readings] == [1] * 7 + [2] * 4
+    assert answer.p_complete > 0.9
+
+
+def test_strokes_short_pulls_and_second_clicks_are_no_fasteners():
+    log = Log().joint(100, 2).pull(55).pull(80, 2.0).pull(100, 2.0).pull(100).joint(60, 3).pull(60, 0.6)
+
+    answer = log.placed(plan(HUB, ARM))
+
+    assert kinds(answer) == [T, T, S, S, T, T, T, T, T, R]
+    assert answer.tightened == {("hub", 1): 4, ("arm", 1): 3}
+
+
+def test_two_wrenches_side_by_side_are_told_apart():
+    log, other = Log(), Log(wrench="W-2", seed=2)
+    log.joint(100, 4)
+    other.joint(25, 4, after_s=63.0)
+    both = sorted(log.clicks + other.clicks, key=lambda click: click.at_s)
+
+    answer = smooth_log(plan(HUB, PLATE), [replace(click, n=n) for n, click in enumerate(both, 1)])
+
+    assert joints(answer) == ["hub" if click.wrench == "W-1" else "plate" for click in both]
+    assert answer.p_complete > 0.9
+
+
+ALIKE = plan(*(f"j{n}, name: J, fasteners: 3, torque: 60" for n in range(4)))
+
+
+def test_where_nothing_tells_joints_apart_probability_is_spread():
+    clicks = [Click(n, 60.0) for n in range(1, 11)]
+
+    answer = smooth_log(ALIKE, clicks)
+
+    assert answer.p_complete < 0.1, "two of twelve pulls are missing, nobody knows where"
+    assert max(one.p for one in answer.readings[3:]) < 0.99
+    assert sum(0.02 < p < 0.98 for p in answer.p_places.values()) >= 2
+
+
+def test_with_every_pull_there_alike_joints_are_less_sure_than_different_ones():
+    alike = smooth_log(ALIKE, [Click(n, 60.0) for n in range(1, 13)]).p_complete
+    other = smooth_log(TRAILER, [replace(click, at_s=None) for click in Log().day().clicks]).p_complete
+
+    assert 0.3 < alike < other
+
+
+def test_a_joint_of_more_fasteners_than_a_byte_counts_is_counted():
+    route = plan("rail, name: Rail screws, fasteners: 300, torque: 20", HUB)
+
+    answer = Log().joint(20, 300).joint(100, 4).placed(route)
+
+    assert answer.tightened == {("rail", 1): 300, ("hub", 1): 4}
+    assert answer.p_places["rail", 1] > 0.5
+    assert [one.position for one in answer.readings[:300]] == list(range(1, 301))
+
+
+@pytest.mark.parametrize("angle_deg", [None, 40.0], ids=["no-angle", "angle"])
+def test_the_last_joint_of_a_long_log_is_as_sure_as_the_first(angle_deg):
+    route = plan(*(f"j{n}, name: J, fasteners: 10, torque: {40 + 12 * (n % 5)}" for n in range(28)))
+    log = Log()
+    for n in range(28):
+        log.joint(40 + 12 * (n % 5), 10, angle_deg=angle_deg)
+
+    answer = log.placed(route)
+
+    assert joints(answer) == [f"j{n}" for n in range(28) for _ in range(10)]
+    assert answer.p_places["j27", 1] > 0.9
