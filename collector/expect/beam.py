@@ -84,7 +84,9 @@ class Beam:
         return sum(node.weight * node.beliefs[place].full for node in self.nodes if place in node.beliefs)
 
     def p_all_full(self) -> float:
-        """The probability that every fastener of every place was touched."""
+        """The probability that every fastener of every place was touched; nought where there were too few readings for that."""
+        if self.taken < sum(place.fasteners for place in self.places):
+            return 0.0
         whole = (node for node in self.nodes if len(node.beliefs) == len(self.places))
         return sum(node.weight * prod(belief.full for belief in node.beliefs.values()) for node in whole)
 

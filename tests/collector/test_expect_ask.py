@@ -6,7 +6,7 @@ import pytest
 
 from collector.expect.ask import expect_answer
 from collector.expect.in_order import InOrder
-from schemas.bodies import JointAdded, Signed
+from schemas.bodies import JointAdded, MatchKept, Signed
 from schemas.route_body import joint_to_body
 from schemas.screen import Ask, AskWord
 from schemas.words import Role
@@ -432,3 +432,55 @@ def test_an_added_joint_is_worked_after_the_last_step_and_asks_for_all_before_it
 
     assert asked_for[-1] == Ask(AskWord.STRIPES, "Flap: stripes: 1 of 1?", joint="flap", of=1)
     assert whole.complete
+
+
+@pytest.mark.parametrize(
+    ("shown", "now", "text"),
+    [
+        pytest.param(
+            {"joint": "u-bolts", "stage": 1, "position": 2, "kind": "tightening"},
+            {"joint": "u-bolts", "stage": 1, "position": 1, "kind": "repeat"},
+            "from U-bolt nuts, position 2: it was a second click on U-bolt nuts, position 1.", id="a-second-click",
+        ),
+        pytest.param(
+            {"joint": "u-bolts", "stage": 1, "position": 2, "kind": "tightening"},
+            {"joint": "u-bolts", "stage": 1, "position": 1, "kind": "recheck"},
+            "from U-bolt nuts, position 2: it was a check of what was done on U-bolt nuts, position 1.", id="a-check",
+        ),
+        pytest.param(
+            {"joint": "hub", "stage": 1, "position": 1, "kind": "tightening"},
+            {"joint": "guard", "stage": 1, "position": 1, "kind": "tightening"},
+            "from Hub nuts, position 1: it was on Guard bolts, position 1.", id="another-joint",
+        ),
+        pytest.param(
+            {"joint": "hub", "stage": 1, "position": 1, "kind": "tightening"},
+            {"kind": "stray"},
+            "from Hub nuts, position 1: it belongs to no joint of this job.", id="nothing-of-this-job",
+        ),
+        pytest.param(
+            {"kind": "stray"},
+            {"joint": "hub", "stage": 1, "position": 1, "kind": "tightening"},
+            "from no joint of this job: it was on Hub nuts, position 1.", id="no-stray",
+        ),
+    ],
+)  # fmt: skip
+def test_what_is_taken_back_is_asked_about_first_and_until_somebody_has_taken_note(job, shown, now, text):
+    seq = job.read("95")
+    first = job.put(MatchKept("1", seq, reason="made up", **shown))
+    job.put(MatchKept("1", seq, reason="made up", revises=first, takes_back=1, **now))
+
+    ask = asked(job)
+
+    assert (ask.word, ask.reading, ask.text) == (AskWord.TAKEN_BACK, seq, f"reading 1 is taken back {text} Taken note?")
+    job.say("taken note", reading=seq)
+    after = asked(job)
+    assert after is None or after.word is not AskWord.TAKEN_BACK
+
+
+def test_a_stage_is_named_where_the_joint_has_several(new_job):
+    job = new_job(PLAN.replace("torque: 100}", "torque: 100, stages: [50, 100]}"))
+    seq = job.read("50")
+    first = job.put(MatchKept("1", seq, "tightening", "made up", "hub", 1, 1))
+    job.put(MatchKept("1", seq, "tightening", "made up", "hub", 2, 1, revises=first, takes_back=1))
+
+    assert "from Hub nuts, stage 1, position 1: it was on Hub nuts, stage 2, position 1." in asked(job).text

@@ -256,6 +256,16 @@ def test_a_check_of_tight_ones_turns_nothing():
     assert at(check, angle=2.0).new > 10 * at(check, angle=60.0).new
 
 
+def test_far_less_than_usual_is_hardly_a_tightening_and_far_more_may_be_one():
+    # By the logarithm both are as far off.
+    less, more = (
+        angle * odds_at(seen(angle=angle), PLATE, OWN, Gaps(OWN, None), 1.0).new
+        for angle in (USUAL.turn_deg / 12.0, USUAL.turn_deg * 12.0)
+    )
+
+    assert less < 0.7 * more
+
+
 def test_a_later_stage_turns_less_than_the_first_one():
     first, later = at(HUB_HALF, torque=50.0, angle=60.0), at(HUB, angle=60.0)
 

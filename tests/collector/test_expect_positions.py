@@ -24,8 +24,9 @@ tolerance: 10 %
 joints:
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 100, order: cross}
   - {id: arm, name: Arm bolts, fasteners: 2, torque: 60, hand: left}
+  - {id: cap, name: Cap bolts, fasteners: 3, torque: 100, reopen: joint}
 """
-HUB, ARM = places_of(load_plan(PLAN.encode(), "hub.yaml"))
+HUB, ARM, CAP = places_of(load_plan(PLAN.encode(), "hub.yaml"))
 
 
 @pytest.mark.parametrize(
@@ -97,6 +98,12 @@ def test_a_short_pull_before_an_opening_was_not_continued():
 
 def test_a_loosening_opens_the_fastener_before_it():
     assert story([100.0, 100.0, -40.0, 100.0]) == [(T, 1), (T, 3), (L, 3), (T, 3)]
+
+
+def test_a_loosening_opens_all_of_a_joint_that_is_done_again_as_a_whole():
+    assert story([100.0, 100.0, -40.0, 100.0, 100.0, 100.0], place=CAP) == [
+        (T, 1), (T, 2), (L, 2), (T, 1), (T, 2), (T, 3),
+    ]  # fmt: skip
 
 
 def test_a_second_click_at_once_is_a_repeat_and_strokes_are_short_pulls():

@@ -1,14 +1,20 @@
 """What the command line tells of counts and places: numbers where the answer promises numbers, and every revision in the open."""
 
+import io
 import json
 import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+from collector.cli.collect import note_gap
 from collector.cli.main import main
+from collector.expect.habits import USUAL
+from collector.expect.learned import Set
+from collector.expect.probable import Probable
 
 DATA = Path(__file__).parents[1] / "data"
 PLAN = """\
@@ -84,18 +90,59 @@ def test_where_the_second_job_cannot_go_on_the_first_is_not_read_in_either(shop,
     assert entries(tmp_path / "a.db") == [*before, "session"]
 
 
-def test_closing_says_how_many_readings_it_placed_anew(tmp_path, capsys):
-    # The program of schema 1 matched its pulls by their order alone, and no person has counted them.
-    old = shutil.copy(DATA / "schema-1.db", tmp_path / "old.db")
+@pytest.mark.parametrize(
+    ("moved", "told"),
+    [
+        pytest.param(0, None, id="none"),
+        pytest.param(1, "1 earlier reading was placed anew in the light of all;", id="one"),
+        pytest.param(3, "3 earlier readings were placed anew in the light of all;", id="three"),
+    ],
+)
+def test_closing_says_how_many_readings_it_placed_anew(tmp_path, capsys, monkeypatch, moved, told):
+    # How many the matcher moves is its own affair.
+    monkeypatch.setattr("collector.cli.job.place_all", lambda *_: moved)
+    old = shutil.copy(DATA / "schema-3.db", tmp_path / "old.db")
 
     code = main(["job", "close", "1", "--by", "Runa Veld", "--db", str(old)])
 
+    err = capsys.readouterr().err
     assert code == 0
-    assert "1 earlier reading was placed anew in the light of all" in capsys.readouterr().err
+    assert "job 1 is closed" in err
+    assert (told or "job 1") in err
+    assert ("placed anew" in err) == bool(moved)
 
 
-def test_closing_a_job_that_no_reading_moves_in_says_nothing_of_it(tmp_path, capsys):
+@pytest.mark.parametrize(
+    ("moved", "told"),
+    [
+        pytest.param(0, None, id="none"),
+        pytest.param(1, "; 1 reading placed anew\n", id="one"),
+        pytest.param(2, "; 2 readings placed anew\n", id="two"),
+    ],
+)
+def test_an_answer_in_a_review_says_how_many_readings_it_moved(tmp_path, capsys, monkeypatch, moved, told):
     old = shutil.copy(DATA / "schema-3.db", tmp_path / "old.db")
+    monkeypatch.setattr("collector.cli.job_review.place_all", lambda *_: moved)
+    monkeypatch.setattr("sys.stdin", io.StringIO("y\n"))
 
-    assert main(["job", "close", "1", "--by", "Runa Veld", "--db", str(old)]) == 0
-    assert "placed anew" not in capsys.readouterr().err
+    main(["job", "review", "1", "--by", "Runa Veld", "--db", str(old)])
+
+    err = capsys.readouterr().err
+    assert (told or "recorded: ") in err
+    assert ("placed anew" in err) == bool(moved)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "told"),
+    [
+        pytest.param([5], "reading 5 looks otherwise than on record", id="one"),
+        pytest.param([5, 7], "readings 5, 7 look otherwise than on record", id="two"),
+    ],
+)
+def test_going_on_says_which_readings_look_otherwise_now(capsys, monkeypatch, numbers, told):
+    monkeypatch.setattr(Probable, "differing", lambda *_: numbers)
+    bench = SimpleNamespace(matcher=Probable(Set(USUAL)), job=SimpleNamespace(joint_in_hand=None))
+
+    note_gap(bench, "serial:port")
+
+    assert told in capsys.readouterr().err
