@@ -176,18 +176,39 @@ def test_who_names_the_one_that_is_not_done_is_not_asked_to_count_again(live):
 
 
 @pytest.mark.parametrize("word", ["opened", "not done"])
-def test_a_log_read_in_after_an_opening_proves_nothing_by_pulls_that_came_before_it(floor, recorder, bench, word):
+@pytest.mark.parametrize(
+    ("at", "proof"),
+    [
+        pytest.param("2026-03-02T06:59:00Z", "doubtful", id="before"),
+        pytest.param("2026-03-02T08:01:00+02:00", "doubtful", id="before-in-another-zone"),
+        pytest.param("2026-03-02T07:59:00Z", "proven", id="after"),
+    ],
+)
+def test_a_log_read_in_after_an_opening_proves_nothing_by_pulls_that_came_before_it(new_job, word, at, proof):
+    job = new_job(plan(HUB))
+    for position in (1, 2, 3):
+        job.pull("hub", 1, position, p="0.9990")
+    job.say(word, "hub", 2)
+    # Of the morning; the opening was said a little after seven.
+    seq = job.read("100", log=1, line=2, raw="00", tool_time=at)
+    job.match(seq, "hub", 1, 2, p="0.9990")
+    job.put(CountKept("1", "0.9990", "hub", 1))
+    job.say("stripes", "hub", count=3, of=3)
+
+    assert proven(job, "hub") == ["proven", proof, "proven"]
+    assert (job.proofs("hub")[1][1] == "pulled before it was opened, by the clock of its wrench") is (proof == "doubtful")
+    assert job.complete is (proof == "proven")
+
+
+def test_a_check_of_the_morning_that_is_read_in_late_closes_no_opening(floor, recorder, bench):
     work_day(floor, bench)
     with recorder.transaction():
-        recorder.append(Decided("1", word, "hub", 2), bench.by)
-    # In the morning somebody had gone over the hub with this wrench; nobody has pulled anything since the opening.
-    floor.import_log(recorder, log_text((f"2026-03-02T06:00:{at}Z", torque) for at, torque in (("00", 100), ("10", 100.6))), "1")
-
-    assert rows_of(recorder, "hub")[1] == (2, "missed", "no tightening of the final stage") or (
-        "pulled before it was opened, by the clock of its wrench" in rows_of(recorder, "hub")[1][2]
-    )
+        recorder.append(Decided("1", "opened", "hub", 2), bench.by)
+    rows = [("2026-03-02T06:00:00Z", 100), ("2026-03-02T06:00:10Z", 100.6), ("2026-03-02T06:00:20Z", 100.2)]
+    floor.import_log(recorder, log_text(rows), "1")
     with recorder.transaction():
         recorder.append(Decided("1", "stripes", "hub", count=3, of=3), bench.by)
+
     assert rows_of(recorder, "hub")[1][1] != "proven"
     assert recorder.query("SELECT complete FROM job") == [(0,)]
 
