@@ -1,6 +1,6 @@
 """The closing pass: places all readings of a job once more, at once, and says how sure it is that nothing was left out."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from collector.expect.bounds import bound_of, is_fixed, stays_over
@@ -36,9 +36,10 @@ def place_all(recorder: Recorder, state: JobState) -> int:
 def closing_entries(state: JobState, habits: Set) -> Iterator[MatchKept | CountKept]:
     """The entries of a closing pass; each has to be applied to the state before the next one is asked for."""
     answer = smooth_job(state, habits.figures)
+    alone = _alone(state, answer.placed)
     for seq, placed in answer.placed.items():
         pull = state.pulls[seq]
-        match = match_of(state, pull, placed, COPY if seq in answer.copies else REASON)
+        match = match_of(state, pull, placed, COPY if seq in answer.copies else REASON, alone=seq in alone)
         if is_fixed(state, pull) or not is_news(pull, match):
             continue
         # What was continued or put right is told by the readings themselves here, so only this one's verdict counts.
@@ -52,6 +53,18 @@ def closing_entries(state: JobState, habits: Set) -> Iterator[MatchKept | CountK
     for (joint, stage), p in (counts | {(None, None): answer.p_complete} if counts else {}).items():
         if _is_new_count(state, joint, stage, p):
             yield CountKept(state.opened.job, p_text(p), joint, stage, habits.seq, state.opened.simulated)
+
+
+def _alone(state: JobState, placed: Mapping[int, Placed]) -> set[int]:
+    """The strays before and after which the same wrench was on the job."""
+    rows: dict[str | None, list[int]] = {}
+    for seq in placed:
+        rows.setdefault(state.pulls[seq].reading.wrench, []).append(seq)
+    found = set()
+    for row in rows.values():
+        strays = [False, *(placed[seq].kind is Kind.STRAY for seq in row), False]
+        found |= {seq for rank, seq in enumerate(row, 1) if strays[rank] and not strays[rank - 1] and not strays[rank + 1]}
+    return found
 
 
 def _is_moved(before: MatchKept | None, after: MatchKept) -> bool:
@@ -68,14 +81,14 @@ def is_news(pull: Pull, match: MatchKept) -> bool:
     return before is None or _place(before) != _place(match) or bound_of(before.p) != bound_of(match.p)
 
 
-def match_of(state: JobState, pull: Pull, placed: Placed, reason: str = REASON) -> MatchKept:
+def match_of(state: JobState, pull: Pull, placed: Placed, reason: str = REASON, *, alone: bool = False) -> MatchKept:
     """The entry of a reading's place, without its verdict."""
     match = MatchKept(
         pull.reading.job, pull.seq, str(placed.kind), reason, p=p_text(placed.p), revises=pull.match_seq,
         simulated=pull.reading.simulated,
     )  # fmt: skip
     if placed.kind is Kind.STRAY:
-        return held_over(state, pull, match)
+        return held_over(state, pull, match, alone=alone)
     return replace(match, joint=placed.joint, stage=placed.stage, position=placed.position, position_by="order")
 
 

@@ -40,6 +40,7 @@ class Beam:
             for place in places
         ]
         self._width = width
+        self.has_left_hand = any(place.joint.left_hand for place in places)
         self._looks = Looks(places)
         self._wrenches: dict[str | None, int] = {}
 
@@ -59,7 +60,7 @@ class Beam:
             layer_of([(one.place, one.sources) for one in kept], [(one.place, one.sources) for one in lost], total)
         )
         self.nodes = [self._node(one, wrench, total) for one in kept]
-        if odds.is_loosening:
+        if odds.is_left:
             self._reopen()
         self.taken += 1
 
@@ -93,7 +94,7 @@ class Beam:
     def _reopen(self) -> None:
         """What a loosening at one stage opens besides: the other stages, and where the plan says so the whole joint."""
         for node in self.nodes:
-            if node.place == NOWHERE:
+            if node.place == NOWHERE or self.places[node.place].joint.left_hand:
                 continue
             whole = self.places[node.place].joint.reopen_joint
             opens = self.stages[node.place] + ([self.places[node.place]] if whole else [])

@@ -20,6 +20,8 @@ _LEAST_STATE = 3e-5
 _WHOLE = 1.0 - 1e-9
 """The shares of a belief that is whole do not sum to one to the last digit."""
 _NOT_BEGUN = Visit()
+_LOOSENS = 0.5
+"""A pull to the left at a joint that tightens to the right opens it, and is hardly ever anything else."""
 
 
 class Found:
@@ -65,9 +67,10 @@ class Step:
         visit = visits[wrench]
         here, since, away = visit
         self._others = visits[:wrench] + visits[wrench + 1 :] if len(visits) > 1 else ()
-        if odds.is_loosening:
+        if odds.is_left and not self._turns_left(here):
             self._loosen(node, visit)
-            return
+            if not self._beam.has_left_hand:
+                return
         last = visits[self._last].place if self._last is not None and self._last < len(visits) else NOWHERE
         habits = self._habits
         share = habits.stray_on if away else habits.stray
@@ -153,13 +156,17 @@ class Step:
         kept = {state: weight / total for state, weight in reached.items() if weight > least}
         return Belief(kept, self._beam.places[place].fasteners), total
 
+    def _turns_left(self, here: int) -> bool:
+        return here != NOWHERE and self._beam.places[here].joint.left_hand
+
     def _loosen(self, node: Node, visit: Visit) -> None:
-        here = visit.place
+        """To the left on a thread that tightens to the right; where the plan has others, it may be one of them as well."""
+        here, weight = visit.place, node.weight * (_LOOSENS if self._beam.has_left_hand else 1.0)
         if here == NOWHERE:
-            self._add(node.weight, visit, node.begun, NOWHERE, None, False)
+            self._add(weight, visit, node.begun, NOWHERE, None, False)
             return
         after = Belief(opened(node.beliefs[here].weights), self._beam.places[here].fasteners)
-        self._add(node.weight, (here, visit.since, False), node.begun, here, after, False)
+        self._add(weight, (here, visit.since, False), node.begun, here, after, False)
 
     def _begin(self, node: Node, here: int, last: int, leaving: float) -> None:
         """To places that nobody has begun, the likeliest first."""

@@ -79,11 +79,11 @@ class Habits:
     """One fastener is taken through all its stages before the next one, instead of round by round."""
     stray: float = 0.006
     """A click that belongs to nothing of this job, such as one on another vehicle."""
-    stray_on: float = 0.65
+    stray_on: float = 0.55
     """After such a click comes another one of them: a whole joint of the other vehicle, a few trials."""
     stray_alike: float = 0.85
     """That one has about the same torque."""
-    tried: float = 0.03
+    tried: float = 0.02
     """At a change of joint: the wrench is tried on the bench, as it is set for the next joint."""
     stop: float = 0.01
     """The log ends in the middle of a joint."""

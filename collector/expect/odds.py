@@ -194,6 +194,8 @@ def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
         return Torque(False, False, habits.over, 0.0, habits.over)
     if place.joint.left_hand:
         torque = abs(torque)
+    elif torque < 0.0:
+        return Torque(True, False, 0.0, 0.0, 0.0)
     is_low = torque < low
     if place.by_angle:
         # What it comes to depends on the angle alone.

@@ -186,5 +186,8 @@ def _is_news(before: MatchKept, match: MatchKept) -> bool:
 
 def _takes_back(before: MatchKept, match: MatchKept) -> bool:
     """Whether the fitter was shown something else: another joint or stage, or that it counts, or that it does not."""
+    if before.verdict == Verdict.OVER and before.position != match.position:
+        # The lead opens the fastener that the fitter was shown.
+        return True
     place = before.joint, before.stage
     return place != (match.joint, match.stage) or (before.kind == Kind.TIGHTENING) != (match.kind == Kind.TIGHTENING)

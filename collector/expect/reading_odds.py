@@ -16,7 +16,6 @@ class Looks:
         self.places = places
         self.number = tuple(known.setdefault(_look(place), len(known)) for place in places)
         self.members = [[place for place in places if self.number[place.index] == look] for look in range(len(known))]
-        self.has_left_hand = any(place.joint.left_hand for place in places)
 
 
 class ReadingOdds:
@@ -28,7 +27,7 @@ class ReadingOdds:
         self._after = self.gaps if seen.after_gap_s == seen.gap_s else Gaps(own, seen.after_gap_s)
         self._stray = stray_odds(seen, own, self.gaps)
         torque_nm = seen.click.torque_nm
-        self.is_loosening = torque_nm is not None and torque_nm < 0.0 and not looks.has_left_hand
+        self.is_left = torque_nm is not None and torque_nm < 0.0
         self._torques = [torque_at(seen, members[0], own) for members in looks.members]
         self.burst = burst_odds(seen, own, self.gaps)
         self._known: dict[int, Odds] = {}

@@ -111,9 +111,12 @@ class Enumeration:
         }
         unfinished = any(not self.is_full(story, here) for story in group)
         for story in group:
-            if odds.is_loosening:
-                yield self.loosened(story, wrench, here)
-                continue
+            if odds.is_left and not (here != NOWHERE and self.places[here].joint.left_hand):
+                has_left = any(place.joint.left_hand for place in self.places)
+                loosened = self.loosened(story, wrench, here)
+                yield replace(loosened, weight=loosened.weight * (0.5 if has_left else 1.0))
+                if not has_left:
+                    continue
             away = story.away.get(wrench, False)
             share = self.habits.stray_on if away else self.habits.stray
             yield self.strayed(story, wrench, here, last, odds, share, leaving)

@@ -364,11 +364,18 @@ def test_what_a_wrench_shows_at_a_place_makes_its_look():
         pytest.param(PLACES, -100.0, True, id="right-hand"),
         pytest.param(PLACES, 100.0, False, id="to-the-right"),
         pytest.param(PLACES, None, False, id="over-range"),
-        pytest.param((LEFT_HAND, RIGHT_HAND), -100.0, False, id="a-left-hand-thread-in-the-plan"),
+        pytest.param((LEFT_HAND, RIGHT_HAND), -100.0, True, id="a-left-hand-thread-in-the-plan"),
     ],
 )
-def test_a_pull_to_the_left_loosens_unless_the_plan_has_a_left_hand_thread(places, value, expected):
-    assert reading(places, torque=value).is_loosening is expected
+def test_a_pull_below_nought_is_one_to_the_left(places, value, expected):
+    assert reading(places, torque=value).is_left is expected
+
+
+def test_a_pull_to_the_left_tightens_nothing_on_a_thread_that_tightens_to_the_right():
+    odds = reading((LEFT_HAND, RIGHT_HAND), torque=-100.0)
+
+    assert list(odds.plausible) == [0]
+    assert odds.at(1).new == odds.at(1).on == odds.at(1).again == odds.at(1).check == 0.0
 
 
 def test_back_from_a_stray_click_the_pause_tells_less():

@@ -32,4 +32,5 @@ def test_every_press_and_question_has_its_word():
     }  # fmt: skip
     assert {str(word) for word in AskWord} == {
         "stripes", "hold point", "snug", "prepared", "drag", "turned", "second", "declared", "opened", "covered",
+            "taken back",
     }  # fmt: skip
