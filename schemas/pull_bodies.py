@@ -74,7 +74,8 @@ class MatchKept:
 
     `low` and `high` are the edges it was judged by, in N·m; `high_is_over` is 1 where the upper edge itself is over.
     `angle_low`, `angle_high` are those of an angle in degrees. `adapter` says through which lever the edges were worked out,
-    `drag` in N·m how much a measured drag moved them. `takes_back` is 1 on a revision that says otherwise than the fitter was shown.
+    `drag` in N·m how much a measured drag moved them. `takes_back` is 1 on a revision that says otherwise than the fitter was
+    shown.
     """
 
     KIND: ClassVar[str] = "match"

@@ -281,3 +281,13 @@ def test_a_log_without_times_is_placed_by_torque_and_order(floor, recorder):
 
 def test_what_is_usual_is_used_where_nothing_was_learned(floor, recorder):
     assert habits_of(recorder.fold.habits).figures == USUAL
+
+
+def test_an_over_pull_alone_is_held_and_a_burst_of_another_vehicle_is_not(floor, recorder):
+    alone, burst = (read_in(floor, recorder, log(*DAY, *["27"] * count)) for count in (1, 6))
+
+    for job in (alone, burst):
+        place_all(recorder, job)
+
+    assert [(pull.match.kind, pull.match.joint) for pull in alone.pulls.values()][-1] == ("recheck", "guard")
+    assert {pull.match.kind for pull in list(burst.pulls.values())[-5:]} == {"stray"}

@@ -22,14 +22,14 @@ joints:
 def _held(new_job):
     """What becomes of a stray after a fastener of the hub; `p` is how sure it is that it belongs to nothing."""
 
-    def held(torque, p="0.9000", more="", wrench="W-140", stage=1, touched=True, **sent):
+    def held(torque, p="0.9000", more="", wrench="W-140", stage=1, touched=True, alone=False, **sent):
         job = new_job(PLAN.replace("MORE", more))
         if touched:
             job.pull("hub", stage, 1, "100")
         job.pull("plate", 1, 1, "30", wrench="W-25")
         pull = job.state.pulls[job.read(torque, wrench=wrench, **sent)]
         stray = MatchKept("1", pull.seq, "stray", "by torque", p=p)
-        found = held_over(job.state, pull, stray)
+        found = held_over(job.state, pull, stray, alone=alone)
         return None if found == stray else (found.kind, found.joint, found.stage, found.position, found.p, found.reason)
 
     return held
@@ -85,3 +85,21 @@ def test_live_it_fails_the_fastener_and_another_run_sees_it_the_same_way(new_liv
     job.resume()
 
     assert job.matcher.differing(job.state) == []
+
+
+SURE = ("recheck", "hub", 1, 1, "0.0050", REASON)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "expected"),
+    [
+        pytest.param({"torque": "140"}, SURE, id="a-little-over"),
+        pytest.param({"torque": None, "over_range": 1}, SURE, id="above-the-range-of-the-tool"),
+        pytest.param({"torque": "165"}, SURE, id="half-as-much-again"),
+        pytest.param({"torque": "165.1"}, None, id="more-than-that"),
+        pytest.param({"torque": "140", "alone": False}, None, id="in-a-burst"),
+        pytest.param({"torque": "140", "more": "}\n  - {id: eye, name: Eye, fasteners: 1, torque: 145"}, None, id="of-another-joint"),
+    ],
+)
+def test_alone_between_readings_of_the_job_one_a_little_over_is_held_however_sure_it_seems(held, arguments, expected):
+    assert held(**{"p": "0.9950", "alone": True, **arguments}) == expected
