@@ -45,6 +45,8 @@ class Habits:
     """The same at a later stage of a joint, which begins from where the one before ended."""
     turn_sd: float = 0.8
     """What a fastener turns in its tightening; joints differ widely."""
+    turn_next_sd: float = 0.45
+    """The same from one fastener to the next of one joint."""
     still_deg: float = 2.2
     """What a tight fastener seems to turn when it is clicked again: twist of the tool. Mean of an exponential."""
     again: float = 0.025

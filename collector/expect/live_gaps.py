@@ -30,7 +30,7 @@ class LiveGaps:
         own = self._last.get(click.wrench)
         gap_s, after_gap_s = self._pause(own, click), self._pause(self._before, click)
         before_nm, after = None if own is None else own.torque_nm, None if self._before is None else self._before.wrench
-        seen = Seen(click, gap_s, before_nm, after, after_gap_s)
+        seen = Seen(click, gap_s, before_nm, after, after_gap_s, None if own is None else own.angle_deg)
         self._last[click.wrench] = self._before = click
         self._unknown = False
         return seen

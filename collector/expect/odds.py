@@ -15,6 +15,8 @@ _T5 = 8.0 / (3.0 * sqrt(5.0) * pi)
 """The density of Student's t with five degrees of freedom at nought: tails wide enough that one odd pull decides little."""
 _PAUSE_S, _PAUSE_SD, _PAUSED = 150.0, 1.6, 0.02
 """Anybody may be called away: two gaps in a hundred are of another kind."""
+_ALIKE = 0.6
+"""The fasteners of a joint are alike, but for one in a while that was snugged further."""
 _RANGE = log(40.0)
 """A click of another job lies anywhere between a fortieth of a torque and that torque, by the logarithm."""
 
@@ -23,7 +25,7 @@ _RANGE = log(40.0)
 class Seen:
     """One reading as the model takes it: `gap_s` since the same wrench's last one, None where unknown; `before_nm` its torque.
 
-    `after` is the wrench of the reading before, `after_gap_s` the pause since that one.
+    `after` is the wrench of the reading before, `after_gap_s` the pause since that one; `before_deg` its own last angle.
     """
 
     click: Click
@@ -31,6 +33,7 @@ class Seen:
     before_nm: float | None
     after: str | None = None
     after_gap_s: float | None = None
+    before_deg: float | None = None
 
 
 class Odds(NamedTuple):
@@ -141,10 +144,12 @@ def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque
     torque = torque or torque_at(seen, place, own)
     habits = own.habits
     turned, still, stroke = _turns(seen.click.angle_deg, place, own)
+    next_turned = _as_the_one_before(seen, turned, place, own)
     wrong = habits.other_wrench if place.joint.wrenches and seen.click.wrench not in place.joint.wrenches else 1.0
     unit = wrong / stray
     # A pull that ends short is a stroke, and turns as one.
     new = (torque.short * stroke if torque.is_low else torque.good * turned) * unit
+    following = new if torque.is_low else torque.good * next_turned * unit
     tight, enter_redo = torque.good * still * unit, torque.good * turned * unit
     redo = enter_redo
     if torque.is_after_over:
@@ -152,7 +157,7 @@ def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque
         redo *= habits.redo_over / habits.redo
     return Odds(
         torque.is_low,
-        new * gaps.next,
+        following * gaps.next,
         torque.rising * stroke * gaps.stroke * unit,
         tight * gaps.again,
         tight * gaps.next,
@@ -183,6 +188,15 @@ def _turns(angle_deg: float | None, place: Place, own: Own) -> tuple[float, floa
     turned = _turned(angle_deg, usual, habits.turn_sd) if place.turns else still
     # A stroke turns less than a whole tightening.
     return turned, still, 0.5 * turned + 0.5 * _turned(angle_deg, usual / 3.0, 1.0)
+
+
+def _as_the_one_before(seen: Seen, turned: float, place: Place, own: Own) -> float:
+    """The density of the turning angle of the next fastener of a joint: mostly about what the one before turned."""
+    angle_deg, before_deg = seen.click.angle_deg, seen.before_deg
+    if angle_deg is None or before_deg is None or not place.turns or abs(before_deg) < 3.0 * own.habits.still_deg:
+        return turned
+    alike = _turned(angle_deg, abs(before_deg), own.habits.turn_next_sd)
+    return _ALIKE * alike + (1.0 - _ALIKE) * turned
 
 
 def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
