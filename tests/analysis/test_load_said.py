@@ -128,6 +128,7 @@ def test_that_it_was_turned_by_its_angle_is_told_apart_from_a_whole_declaration(
     shop.judge("a", 1, 2, "60")
     shop.say("declared", "a", 2, tool="beam wrench")
     shop.say("declared", "a", 2, tool="turned by its angle", step=1)
+    shop.say("stripes", "a", count=2, of=2)
 
     first, second = load().fasteners
 
