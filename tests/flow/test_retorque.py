@@ -93,7 +93,8 @@ def test_a_whole_retorque_holds_and_leaves_the_first_record_as_it_was(shop, caps
 
     assert retorque(shop, step=2, fitter="Jonas Ried", distance="52 km") == 0
     assert capsys.readouterr().out == "2\n"
-    code, answer = collect(shop, capsys, ["110", "108", "99"], "--job", "2")
+    # Two clicks at once: only a person can say that all three were checked.
+    code, answer = collect(shop, capsys, ["110", "108", "99"], "--job", "2", at_s=(0, 1, 12))
 
     assert code == 1, "nobody has counted the stripes yet"
     assert answer["job"] == "2"
