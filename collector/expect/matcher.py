@@ -19,7 +19,7 @@ class Matcher(Protocol):
         """The fastener expected next; None where every stage of every fastener is done."""
 
     def match_reading(self, so_far: JobState, pull: Pull) -> tuple[MatchKept, ...]:
-        """Where a reading belongs, first, and then revisions of earlier matches that it shows to be wrong."""
+        """Revisions of earlier matches that a reading shows to be wrong, and then where it belongs itself."""
 
     def match_said(self, so_far: JobState, decided: Decided) -> tuple[MatchKept, ...]:
         """The matches that a person's word about a reading puts in place of earlier ones; empty where it changes none."""
