@@ -87,6 +87,7 @@ def test_live_it_fails_the_fastener_and_another_run_sees_it_the_same_way(new_liv
     assert job.matcher.differing(job.state) == []
 
 
+OTHER = "}\n  - {id: eye, name: Eye, fasteners: 1, torque: 145"
 SURE = ("recheck", "hub", 1, 1, "0.0050", REASON)
 
 
@@ -98,7 +99,7 @@ SURE = ("recheck", "hub", 1, 1, "0.0050", REASON)
         pytest.param({"torque": "165"}, SURE, id="half-as-much-again"),
         pytest.param({"torque": "165.1"}, None, id="more-than-that"),
         pytest.param({"torque": "140", "alone": False}, None, id="in-a-burst"),
-        pytest.param({"torque": "140", "more": "}\n  - {id: eye, name: Eye, fasteners: 1, torque: 145"}, None, id="of-another-joint"),
+        pytest.param({"torque": "140", "more": OTHER}, None, id="of-another-joint"),
     ],
 )
 def test_alone_between_readings_of_the_job_one_a_little_over_is_held_however_sure_it_seems(held, arguments, expected):
