@@ -6,8 +6,10 @@ from collector.expect.beam import Beam
 from collector.expect.habits import USUAL
 from collector.expect.own import Own
 from collector.expect.places import places_of
-from collector.expect.smooth_job import answered_for, openings, smooth_job, tell
+from collector.expect.smooth import Placed
+from collector.expect.smooth_job import _as_copy, answered_for, openings, smooth_job, tell
 from schemas.bodies import Decided, MatchKept
+from schemas.words import Kind
 
 PLAN = """\
 plan: axle
@@ -376,3 +378,21 @@ def test_one_opened_fastener_opens_the_joint_where_the_plan_says_so(new_live):
 
     assert openings(job.state, "hub", 1, rows) == {4: [None]}
     assert smooth_job(job.state, USUAL).p_places["hub", 1] < 0.1
+
+
+def test_a_loosening_on_record_opens_at_every_other_stage(job):
+    rows = read(job, "100")
+    seq = job.read("-40")
+    job.put(MatchKept("1", seq, "loosening", "made up", "hub", 1, 2, "order"))
+
+    assert openings(job.state, "hub", 2, rows) == {1: [2]}
+    assert openings(job.state, "hub", 1, rows) == {}
+
+
+def test_a_copy_lies_beside_its_original_where_a_person_has_placed_that(job):
+    pulls = job.pulls("100", "100")
+    placed = pulls[1]
+
+    assert _as_copy(placed, None) == Placed("hub", 1, placed.match.position, Kind.REPEAT, 1.0)
+    placed.match = None
+    assert _as_copy(placed, None) == Placed(None, None, None, Kind.STRAY, 1.0)
