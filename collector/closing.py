@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from collector.expect.bounds import bound_of, is_fixed, stays_over
+from collector.expect.bounds import is_fixed, is_news, place_of, stays_over
 from collector.expect.held_over import held_over
 from collector.expect.learned import Set, habits_for
 from collector.expect.places import places_of
@@ -40,7 +40,7 @@ def closing_entries(state: JobState, habits: Set) -> Iterator[MatchKept | CountK
     for seq, placed in answer.placed.items():
         pull = state.pulls[seq]
         match = match_of(state, pull, placed, COPY if seq in answer.copies else REASON, alone=seq in alone)
-        if is_fixed(state, pull) or not is_news(pull, match):
+        if is_fixed(state, pull) or (pull.match is not None and not is_news(pull.match, match)):
             continue
         # What was continued or put right is told by the readings themselves here, so only this one's verdict counts.
         flagged = flag_match(match, state)[-1]
@@ -68,17 +68,7 @@ def _alone(state: JobState, placed: Mapping[int, Placed]) -> set[int]:
 
 
 def _is_moved(before: MatchKept | None, after: MatchKept) -> bool:
-    return before is not None and _place(before) != _place(after)
-
-
-def _place(match: MatchKept) -> tuple[str | None, int | None, str, int | None]:
-    return match.joint, match.stage, match.kind, match.position
-
-
-def is_news(pull: Pull, match: MatchKept) -> bool:
-    """Whether a match differs from the one on record: in joint, stage, kind or position, or by p across a bound."""
-    before = pull.match
-    return before is None or _place(before) != _place(match) or bound_of(before.p) != bound_of(match.p)
+    return before is not None and place_of(before) != place_of(after)
 
 
 def match_of(state: JobState, pull: Pull, placed: Placed, reason: str = REASON, *, alone: bool = False) -> MatchKept:

@@ -11,8 +11,8 @@ _STEP = Decimal("0.0001")
 _HIGHEST = Decimal("0.9999")
 _LIMIT = re.compile(r"0\.99[0-9]{0,2}")
 _EXACT = Context(prec=28)
-# Who counts the stripes of a joint and says yes is wrong this often: a guess on the safe side (common practice, no source).
-_WRONG = Decimal("0.02")
+WRONG = Decimal("0.02")
+"""Who counts the stripes of a joint and says yes is wrong this often: a guess on the safe side (common practice, no source)."""
 
 
 def p_text(p: float | Decimal) -> str:
@@ -48,7 +48,7 @@ def confirmed_p(p: Decimal) -> Decimal:
 
     p * 0.98 / (p * 0.98 + (1 - p) * 0.02), to 28 digits: what the readings speak against, no count makes sure.
     """
-    is_so, is_not = _EXACT.multiply(p, 1 - _WRONG), _EXACT.multiply(_EXACT.subtract(Decimal(1), p), _WRONG)
+    is_so, is_not = _EXACT.multiply(p, 1 - WRONG), _EXACT.multiply(_EXACT.subtract(Decimal(1), p), WRONG)
     return _EXACT.divide(is_so, _EXACT.add(is_so, is_not))
 
 

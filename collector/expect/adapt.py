@@ -6,6 +6,7 @@ Each figure of the log counts as much as it has readings behind it, what is usua
 from collections.abc import Sequence
 from dataclasses import replace
 from math import exp, log, sqrt
+from statistics import median_high
 
 from collector.expect.adapt_way import own_ways
 from collector.expect.habits import Habits
@@ -32,7 +33,7 @@ def adapt(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], settled: Se
     habits = own.habits
     return Own(
         replace(habits, **own_ways(places, habits, seen, settled), **pulls.shown(habits), **_rates(habits, settled)),
-        bias={wrench: _median(one) * len(one) / (len(one) + _BIAS_PULLS) for wrench, one in pulls.ratios.items()},
+        bias={wrench: median_high(one) * len(one) / (len(one) + _BIAS_PULLS) for wrench, one in pulls.ratios.items()},
         spread={wrench: _spread(one, habits) for wrench, one in pulls.ratios.items()},
     )
 
@@ -113,24 +114,20 @@ def _share(found: int, of: int, usual: float, worth: float) -> float:
     return (found + usual * worth) / (of + worth)
 
 
-def _median(values: Sequence[float]) -> float:
-    return sorted(values)[len(values) // 2]
-
-
 def _drawn(logs: Sequence[float], usual: float, usual_sd: float) -> tuple[float, float]:
     """Median and deviation of the logarithm, drawn towards what is usual."""
     if not logs:
         return usual, usual_sd
-    middle = _median(logs)
+    middle = median_high(logs)
     worth = len(logs) / (len(logs) + _USUAL_PAUSES)
     # Robust: the middle of the absolute deviations, as a standard deviation of a bell.
-    sd = 1.4826 * _median([abs(value - middle) for value in logs])
+    sd = 1.4826 * median_high([abs(value - middle) for value in logs])
     drawn = exp(worth * middle + (1.0 - worth) * log(usual))
     return drawn, sqrt(worth * max(sd, 0.25) ** 2 + (1.0 - worth) * usual_sd**2)
 
 
 def _spread(ratios: Sequence[float], habits: Habits) -> float:
-    middle = _median(ratios)
-    sd = 1.4826 * _median([abs(value - middle) for value in ratios])
+    middle = median_high(ratios)
+    sd = 1.4826 * median_high([abs(value - middle) for value in ratios])
     worth = len(ratios) / (len(ratios) + _USUAL_PAUSES)
     return max(sqrt(worth * sd**2 + (1.0 - worth) * habits.spread**2), habits.spread_floor)

@@ -15,6 +15,16 @@ def bound_of(p: str | None) -> int:
     return -1 if p is None else sum(p >= bound for bound in _BOUNDS)
 
 
+def place_of(match: MatchKept) -> tuple[str | None, int | None, str, int | None]:
+    """What a match says of a reading, but for how sure it is: joint, stage, kind, position."""
+    return match.joint, match.stage, match.kind, match.position
+
+
+def is_news(before: MatchKept, match: MatchKept) -> bool:
+    """Whether a match differs from the one on record: in joint, stage, kind or position, or by p across a bound."""
+    return place_of(before) != place_of(match) or bound_of(before.p) != bound_of(match.p)
+
+
 def is_fixed(state: JobState, pull: Pull) -> bool:
     """Whether a person has made certain what a reading is, after it was placed: counted its joint, or spoke of its fastener.
 

@@ -6,10 +6,10 @@ from collector.expect.beam import Beam
 from collector.expect.places import NOWHERE
 from collector.expect.ways import Belief
 from collector.expect.within import START, done_of, opened
+from schemas.likelihood import WRONG
 from schemas.words import StageWord
 
-WRONG = 0.02
-"""Who counts the stripes of a joint and says yes is wrong this often: a guess on the safe side (common practice, no source)."""
+_WRONG = float(WRONG)
 _UNTOUCHED = 0.1
 """Of those mistakes so many are about a joint that nobody has begun."""
 _SELDOM = 0.05
@@ -26,7 +26,7 @@ def count_joint(beam: Beam, joint: str, *, whole: bool) -> None:
     final = [place for place in beam.places if place.joint.id == joint and place.stage.number >= place.joint.final.number]
     for place in final if whole else final[:1]:
         if place.stage.word is not StageWord.RECHECK or place.joint.is_check:
-            _weigh(beam, place.index, place.fasteners, 1.0 - WRONG if whole else WRONG)
+            _weigh(beam, place.index, place.fasteners, 1.0 - _WRONG if whole else _WRONG)
 
 
 def open_joint(beam: Beam, joint: str, *, one: bool) -> None:

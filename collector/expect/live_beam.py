@@ -39,7 +39,7 @@ class Taken:
 class LiveBeam:
     """Follows one job; `recent` are the last readings taken, oldest first, with their places in `shares`; `seen` are all that
     were taken, `order` their entries; `touched` are the joints that persons have spoken of since it was last emptied.
-    `numbers` are those of the places.
+    `numbers` are those of the places, `within` the moves within each.
 
     It is made anew from the record where the plan or what persons answer for has changed, or where a person places a
     reading that lies too far back.
@@ -58,6 +58,7 @@ class LiveBeam:
         self._route = state.route if state else None
         self.places = places_of(state.route, self._answered) if state else ()
         self.beam = Beam(self.places, self.own, drop=_DROP, width=_WIDTH) if self.places else None
+        self.within = self.beam.within if self.beam is not None else []
         self.numbers = {(place.joint.id, place.stage.number): place.index for place in self.places}
         self.order: list[int] = []
         self.recent: deque[Taken] = deque(maxlen=LAG)

@@ -8,7 +8,6 @@ from collector.expect.odds import Odds, odds_of
 from collector.expect.places import NOWHERE, Place
 from collector.expect.positions import story_of
 from collector.expect.smooth_job import openings
-from collector.expect.within import Within
 from schemas.bodies import MatchKept
 from schemas.fastener_state import Pull
 from schemas.job_state import JobState
@@ -45,7 +44,7 @@ class LivePlaces:
         odds = [self._odds_of(pull, place) for pull in rows]
         begins = tuple(rank == 0 or _left_between(self._live, rows[rank - 1], pull, now, place) for rank, pull in enumerate(rows))
         opened = openings(so_far, at.joint.id, at.stage.number, [pull.seq for pull in rows])
-        story = story_of(at, Within(at.fasteners, self._live.own.habits), odds, begins, opened)
+        story = story_of(at, self._live.within[place], odds, begins, opened)
         return {pull.seq: one for pull, one in zip(rows, story, strict=True)}
 
     def _odds_of(self, pull: Pull, place: int) -> Odds | None:

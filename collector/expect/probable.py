@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from collector.expect.bounds import bound_of, is_fixed
+from collector.expect.bounds import bound_of, is_fixed, is_news
 from collector.expect.held_over import REASON as HELD
 from collector.expect.held_over import held_over
 from collector.expect.in_order import InOrder
@@ -178,10 +178,7 @@ def _is_news(before: MatchKept, match: MatchKept) -> bool:
     if before.kind == Kind.TIGHTENING and before.verdict == Verdict.UNDER and match.kind == Kind.SHORT_PULL:
         # That it was continued is told by the verdict on the pull that continues it.
         return (before.joint, before.stage) != (match.joint, match.stage)
-    was = before.joint, before.stage, before.kind, before.position
-    if was != (match.joint, match.stage, match.kind, match.position):
-        return True
-    return bound_of(before.p) != bound_of(match.p)
+    return is_news(before, match)
 
 
 def _takes_back(before: MatchKept, match: MatchKept) -> bool:

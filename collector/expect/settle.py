@@ -8,7 +8,7 @@ from collector.expect.kinds import path_at
 from collector.expect.odds import Seen, odds_of
 from collector.expect.own import Own
 from collector.expect.places import NOWHERE, Place
-from collector.expect.within import State, Within
+from collector.expect.within import State
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def settle(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], beam: Beam
     for number, found in rows.items():
         odds = [odds_of(seen[index], places[number], own) for index, _ in found]
         begins = [begin for _, begin in found]
-        path = path_at(Within(places[number].fasteners, own.habits), odds, begins)
+        path = path_at(beam.within[number], odds, begins)
         loosened = tuple(one is None for one in odds)
         at[number] = AtPlace(places[number], tuple(index for index, _ in found), tuple(begins), loosened, path)
     return Settled(chosen, shares, at)

@@ -18,7 +18,6 @@ from collector.expect.places import Place, places_of
 from collector.expect.positions import story_of
 from collector.expect.settle import AtPlace, settle
 from collector.expect.smooth import DROP, FIRST_DROP, LogAnswer, Placed, answer
-from collector.expect.within import Within
 from schemas.bodies import Decided
 from schemas.fastener_state import At, Pull
 from schemas.job_state import JobState
@@ -60,7 +59,7 @@ def smooth_job(state: JobState, habits: Habits) -> JobAnswer:
     placed = {one.pull.seq: where for one, where in zip(pulled, found.readings, strict=True)}
     opened = {}
     for at in settled.at.values():
-        for seq, (kind, position) in _opened_between(state, at, [(pulled[index], seen[index]) for index in at.indices], own):
+        for seq, (kind, position) in _opened_between(state, at, [(pulled[index], seen[index]) for index in at.indices], beam):
             opened[seq] = replace(placed[seq], kind=kind, position=position)
     placed |= opened
     placed |= {seq: _as_copy(state.pulls[of], placed.get(of)) for seq, of in copies.items() if seq not in by_person}
@@ -97,14 +96,14 @@ def _as_copy(pull: Pull, placed: Placed | None) -> Placed:
 
 
 def _opened_between(
-    state: JobState, at: AtPlace, readings: Sequence[tuple[Pulled, Seen]], own: Own
+    state: JobState, at: AtPlace, readings: Sequence[tuple[Pulled, Seen]], beam: Beam
 ) -> Iterator[tuple[int, tuple[Kind, int]]]:
     """Kind and position of the readings of a place that was opened in between, by their entry; none where it was not."""
     rows = [one.pull.seq for one, _ in readings]
     opened = openings(state, at.place.joint.id, at.place.stage.number, rows)
     if opened or any(at.loosened):
-        odds = [odds_of(seen, at.place, own) for _, seen in readings]
-        yield from zip(rows, story_of(at.place, Within(at.place.fasteners, own.habits), odds, at.begins, opened), strict=True)
+        odds = [odds_of(seen, at.place, beam.own) for _, seen in readings]
+        yield from zip(rows, story_of(at.place, beam.within[at.place.index], odds, at.begins, opened), strict=True)
 
 
 def openings(state: JobState, joint: str, stage: int, rows: Sequence[int]) -> dict[int, list[int | None]]:
