@@ -29,7 +29,7 @@ def own_ways(places: tuple[Place, ...], habits: Habits, seen: Sequence[Seen], se
                 share = _own_share(way, here, last, begun, number, habits.own_way)
                 own, turns = own + share, turns + 1
                 start = here if share > 0.5 else last
-            _share_out(counts, usual, way.by_way(start if start != NOWHERE else last, begun), number)
+            _share_out(counts, usual, way.by_way(start if start != NOWHERE else last, begun, number))
         steps += 1
         within += NOWHERE not in (here, number) and here != number and places[here].joint is places[number].joint
         begun |= 1 << number
@@ -43,15 +43,13 @@ def own_ways(places: tuple[Place, ...], habits: Habits, seen: Sequence[Seen], se
 
 def _own_share(way: Way, here: int, last: int, begun: int, number: int, usual: float) -> float:
     """How far a step is explained by where the wrench itself was, rather than by where the last one was."""
-    own = usual * way.next(here, begun)[number]
-    other = (1.0 - usual) * way.next(last, begun)[number]
+    own = usual * way.next(way.usual, here, here, begun, [number])[0][1]
+    other = (1.0 - usual) * way.next(way.usual, last, last, begun, [number])[0][1]
     return own / (own + other)
 
 
-def _share_out(
-    counts: dict[str, float], usual: Mapping[str, float], ways: Mapping[str, Mapping[int, float]], number: int
-) -> None:
-    explained = {name: usual[name] * odds.get(number, 0.0) for name, odds in ways.items()}
+def _share_out(counts: dict[str, float], usual: Mapping[str, float], ways: Mapping[str, float]) -> None:
+    explained = {name: usual[name] * odds for name, odds in ways.items()}
     total = sum(explained.values())
     for name, share in explained.items():
         counts[name] += share / total

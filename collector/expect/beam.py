@@ -1,20 +1,21 @@
 """The likeliest ways through a log, kept side by side: which place each reading is at, with what is done at every place.
 
 A way is a row of visits: a wrench stays at a place for a run of readings. Within a visit what happens is an exact chain
-(`within`), so a way holds a whole belief for each place and not a guess. Ways that can no longer be told apart by what is to
-come, with the same visits under way and the same places begun, become one; their beliefs are mixed by weight. With a
-`drop` of nought none is dropped and none are merged: every way there is, for tiny plans.
+(`within`), so a way holds a whole belief for each place and not a guess. Ways that can hardly be told apart by what is to
+come, with the same visits under way, the same places begun and the same ones done, become one; their beliefs and orders are
+mixed by weight. With a `drop` of nought none is dropped and none are merged: every way there is, for tiny plans.
 """
 
 from math import prod
+from operator import mul
 
 from collector.expect.beam_step import Found, Step
 from collector.expect.odds import Seen
 from collector.expect.own import Own
 from collector.expect.places import NOWHERE, Place
 from collector.expect.reading_odds import Looks, ReadingOdds
-from collector.expect.way import Way
-from collector.expect.ways import Belief, Layer, Node, Source, Visit, layer_of, mixed
+from collector.expect.way import Order, Way
+from collector.expect.ways import Belief, Layer, Node, Source, Visit, layer_of, mixed, place_of
 from collector.expect.within import START, Did, Within, opened, state_of
 
 _WIDTH = 40
@@ -26,11 +27,11 @@ class Beam:
     def __init__(self, places: tuple[Place, ...], own: Own, *, drop: float, width: int = _WIDTH) -> None:
         self.places = places
         self.own = own
-        self.nodes = [Node((), 0, {}, 1.0, NOWHERE)]
         self.layers: list[Layer] = []
         self.taken = 0
         self.drop = drop
         self.way = Way(places, own.habits)
+        self.nodes = [Node((), 0, 0, {}, 1.0, NOWHERE, self.way.usual)]
         by_count = {place.fasteners: Within(place.fasteners, own.habits) for place in places}
         self.within = [by_count[place.fasteners] for place in places]
         self.stages = [[other for other in places if other.joint is one.joint and other is not one] for one in places]
@@ -59,7 +60,8 @@ class Beam:
         self.layers.append(
             layer_of([(one.place, one.sources) for one in kept], [(one.place, one.sources) for one in lost], total)
         )
-        self.nodes = [self._node(one, wrench, total) for one in kept]
+        last = self._wrenches.get(seen.after)
+        self.nodes = [self._node(one, wrench, last, total) for one in kept]
         if odds.is_left:
             self._reopen()
         self.taken += 1
@@ -69,7 +71,9 @@ class Beam:
         habits = self.own.habits
         for node in self.nodes:
             node.beliefs = dict(node.beliefs)
-            stop = habits.stop if len(node.beliefs) == len(self.places) else habits.stop_early
+            is_whole = len(node.beliefs) == len(self.places)
+            stop = habits.stop if is_whole else habits.stop_early
+            node.weight *= 1.0 if is_whole else habits.left_out
             for place in {visit.place for visit in node.visits if visit.place != NOWHERE}:
                 within = self.within[place]
                 weights = {state: one * within.stopped(state, stop) for state, one in node.beliefs[place].weights.items()}
@@ -105,7 +109,7 @@ class Beam:
                     weights = {START: 1.0} if whole else opened(belief.weights)
                     node.beliefs[place.index] = Belief(weights, place.fasteners)
 
-    def _node(self, found: Found, wrench: int, total: float) -> Node:
+    def _node(self, found: Found, wrench: int, last: int | None, total: float) -> Node:
         """A way that is kept; the sources of what became one are mixed, the heaviest first."""
         sources, place = found.sources, found.place
         if len(sources) > 1:
@@ -121,7 +125,21 @@ class Beam:
             visits = (*visits[:wrench], visit, *visits[wrench + 1 :])
         else:
             visits = (visit,)
-        return Node(visits, found.begun, beliefs, found.weight / total, place)
+        return Node(visits, found.begun, found.full, beliefs, found.weight / total, place, self._order(found, wrench, last))
+
+    def _order(self, found: Found, wrench: int, last: int | None) -> Order:
+        """How far each habit of order is followed, by all the sources; a step to a place that nobody had begun tells of it."""
+        orders = [self._followed(self.nodes[before], found, wrench, last) for _, before, _, _ in found.sources]
+        if all(order is orders[0] for order in orders):
+            return orders[0]
+        shares = [source[0] / found.weight for source in found.sources]
+        return tuple([sum(map(mul, shares, ones)) for ones in zip(*orders, strict=True)])
+
+    def _followed(self, node: Node, found: Found, wrench: int, last: int | None) -> Order:
+        if found.begun == node.begun:
+            return node.order
+        here, there = place_of(node.visits, wrench), place_of(node.visits, last)
+        return self.way.followed(node.order, here, there, node.begun, found.place)
 
     def _beliefs(self, source: Source, place: int, wrench: int) -> dict[int, Belief]:
         _, before, after, leaves = source

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from collector.expect.odds import Odds
 from collector.expect.places import NOWHERE
 from collector.expect.reading_odds import ReadingOdds
-from collector.expect.ways import Belief, Node, Source, Visit
+from collector.expect.ways import Belief, Node, Source, Visit, place_of
 from collector.expect.within import Move, State, opened
 
 if TYPE_CHECKING:
@@ -14,8 +14,6 @@ if TYPE_CHECKING:
 
 Moves = Mapping[State, list[Move]]
 
-_TRIED_NEXT = 6
-"""A click on the bench is tried for one of the likeliest next places."""
 _LEAST_STATE = 3e-5
 _WHOLE = 1.0 - 1e-9
 """The shares of a belief that is whole do not sum to one to the last digit."""
@@ -27,10 +25,10 @@ _LOOSENS = 0.5
 class Found:
     """A way that a reading can lead to, before it is known whether it is kept."""
 
-    __slots__ = ("begun", "place", "sources", "visit", "weight")
+    __slots__ = ("begun", "full", "place", "sources", "visit", "weight")
 
-    def __init__(self, visit: tuple[int, int, bool], begun: int, place: int) -> None:
-        self.visit, self.begun, self.place = visit, begun, place
+    def __init__(self, visit: tuple[int, int, bool], begun: int, full: int, place: int) -> None:
+        self.visit, self.begun, self.full, self.place = visit, begun, full, place
         self.sources: list[Source] = []
         self.weight = 0.0
 
@@ -43,12 +41,11 @@ class Step:
         self._habits = beam.own.habits
         self._best = self._least = 0.0
         self._drop = beam.drop
-        self._parent = 0
+        self._parent = self._full = 0
         self._others: tuple[Visit, ...] = ()
         self._found: dict[object, Found] = {}
         self._stayed: dict[tuple[int, bool], tuple[Belief | None, float, Belief]] = {}
         self._entered: dict[tuple[int, int], tuple[Belief | None, float, Belief]] = {}
-        self._tried: dict[tuple[int, int, int], float] = {}
         self._burst = odds.burst
         self._stage = 4.0 * odds.within * self._habits.by_fastener * max(odds.most_new, odds.most_tight)
         # A place that is done is hardly begun anew.
@@ -67,11 +64,12 @@ class Step:
         visit = visits[wrench]
         here, since, away = visit
         self._others = visits[:wrench] + visits[wrench + 1 :] if len(visits) > 1 else ()
+        self._full = node.full
         if odds.is_left and not self._turns_left(here):
             self._loosen(node, visit)
             if not self._beam.has_left_hand:
                 return
-        last = visits[self._last].place if self._last is not None and self._last < len(visits) else NOWHERE
+        last = place_of(visits, self._last)
         habits = self._habits
         share = habits.stray_on if away else habits.stray
         weight = node.weight * (1.0 - share)
@@ -82,22 +80,24 @@ class Step:
         belief = node.beliefs.get(here)
         leaving = weight * (1.0 if belief is None else belief.leave(self._beam.within[here]))
         stray = node.weight * share * (self._burst if away else 1.0)
-        if not away and leaving * habits.tried * odds.most_tried > self._least:
-            stray += leaving * habits.tried * self._tried_next(here, last, node.begun)
+        if not away:
+            stray += leaving * habits.other * odds.other
+            if leaving * habits.tried * odds.most_tried > self._least:
+                stray += leaving * habits.tried * self._tried_next(node, here, last)
         # A click that belongs to nothing does not end a visit.
         self._add(stray, (here, since, True), node.begun, NOWHERE, None, False)
-        self._move(node, here, last, leaving)
+        self._move(node, visit, last, leaving)
         if belief is not None and belief.full < _WHOLE and weight * self._stage > self._least:
             self._change_stage(node, here, weight)
 
-    def _move(self, node: Node, here: int, last: int, leaving: float) -> None:
+    def _move(self, node: Node, visit: Visit, last: int, leaving: float) -> None:
         """To another place, where that is likely enough at all."""
         odds, begun = self._odds, len(node.beliefs)
         most = leaving * odds.most_pause
         if most * odds.most_new > self._least:
-            self._begin(node, here, last, leaving)
+            self._begin(node, visit, last, leaving)
         if begun and most * max(odds.most_new * self._habits.back, self._late / begun) > self._least:
-            self._return(node, here, leaving)
+            self._return(node, visit, leaving)
 
     def _add(
         self, weight: float, visit: tuple[int, int, bool], begun: int, place: int, after: Belief | None, leaves: bool
@@ -106,22 +106,25 @@ class Step:
             self._best, self._least = weight, weight * self._drop
         elif weight <= self._least:
             return
-        key: object = (visit, begun, self._others) if self._drop else len(self._found)
+        full = self._full
+        if after is not None:
+            # Which of two alike places lacks fasteners must not be mixed up: what is done there hangs together.
+            full = full | 1 << place if after.full > 0.5 else full & ~(1 << place)
+        key: object = (visit, begun, full, self._others) if self._drop else len(self._found)
         found = self._found.get(key)
         if found is None:
-            found = self._found[key] = Found(visit, begun, place)
+            found = self._found[key] = Found(visit, begun, full, place)
         found.weight += weight
         found.sources.append((weight, self._parent, after, leaves))
 
-    def _tried_next(self, here: int, last: int, begun: int) -> float:
+    def _tried_next(self, node: Node, here: int, last: int) -> float:
         """How well the reading fits a click on the bench at the torque of a place that comes next."""
-        key = here, last, begun
-        found = self._tried.get(key)
-        if found is None:
-            plausible = self._odds.plausible
-            ranked = self._beam.way.ranked(here, last, begun)[:_TRIED_NEXT]
-            found = self._tried[key] = sum([odds * plausible[place][10] for place, odds in ranked if place in plausible])
-        return found
+        plausible = self._odds.plausible
+        return sum([odds * plausible[place][10] for place, odds in self._next(node, here, last)])
+
+    def _next(self, node: Node, here: int, last: int) -> list[tuple[int, float]]:
+        """The places that may be begun next and that the reading fits, the likeliest first."""
+        return self._beam.way.next(node.order, here, last, node.begun, self._odds.plausible)
 
     def _stay(self, belief: Belief, place: int, away: bool) -> tuple[Belief | None, float]:
         key = id(belief), away
@@ -168,28 +171,26 @@ class Step:
         after = Belief(opened(node.beliefs[here].weights), self._beam.places[here].fasteners)
         self._add(weight, (here, visit.since, False), node.begun, here, after, False)
 
-    def _begin(self, node: Node, here: int, last: int, leaving: float) -> None:
+    def _begin(self, node: Node, visit: Visit, last: int, leaving: float) -> None:
         """To places that nobody has begun, the likeliest first."""
-        beam, odds = self._beam, self._odds
+        beam, odds, here = self._beam, self._odds, visit.place
         plausible, most = odds.plausible, odds.most_new * odds.most_pause * leaving
         came_from = beam.places[here] if here != NOWHERE else None
         least = self._least
-        for place, share in beam.way.ranked(here, last, node.begun):
+        for place, share in self._next(node, here, last):
             if most * share <= least:
                 break
-            one = plausible.get(place)
-            if one is None:
-                continue
+            one = plausible[place]
             low = self._habits.low if one[0] else 1.0 - self._habits.low
-            weight = leaving * share * odds.pause_to(came_from, beam.places[place]) * low * one[7]
+            weight = leaving * share * odds.pause_to(came_from, beam.places[place], visit.away) * low * one[7]
             if weight > least:
-                visit = (place, beam.taken, False)
-                self._add(weight, visit, node.begun | 1 << place, place, beam.first[place][one[0]], here != NOWHERE)
+                begins = (place, beam.taken, False)
+                self._add(weight, begins, node.begun | 1 << place, place, beam.first[place][one[0]], here != NOWHERE)
                 least = self._least
 
-    def _return(self, node: Node, here: int, leaving: float) -> None:
+    def _return(self, node: Node, visit: Visit, leaving: float) -> None:
         """Back to places that were begun."""
-        beam, odds = self._beam, self._odds
+        beam, odds, here = self._beam, self._odds, visit.place
         came_from = beam.places[here] if here != NOWHERE else None
         most_new, late = self._habits.back * odds.most_new, self._late / len(node.beliefs)
         least = self._least / (leaving * odds.most_pause)
@@ -200,7 +201,7 @@ class Step:
             if place not in odds.plausible:
                 continue
             # Which one of those that are done is gone round again, nobody knows.
-            found = leaving * odds.pause_to(came_from, beam.places[place]) / (len(node.beliefs) if is_done else 1)
+            found = leaving * odds.pause_to(came_from, beam.places[place], visit.away) / (len(node.beliefs) if is_done else 1)
             after, total = self._enter(belief, place)
             if after is not None:
                 self._add(found * total, (place, beam.taken, False), node.begun, place, after, here != NOWHERE)

@@ -65,7 +65,7 @@ class Habits:
     """A finished joint is gone round once more."""
     check_on: float = 0.96
     """Such a round goes on to the next fastener, until it has been round."""
-    redo: float = 0.0003
+    redo: float = 0.0007
     """A fastener was opened with another tool, unseen, and is tightened anew."""
     redo_over: float = 0.1
     """The same where the pull before ended above the band."""
@@ -85,28 +85,38 @@ class Habits:
     """After such a click comes another one of them: a whole joint of the other vehicle, a few trials."""
     stray_alike: float = 0.85
     """That one has about the same torque."""
-    tried: float = 0.02
+    other: float = 0.004
+    """At a change of joint: a joint of another vehicle comes in between."""
+    tried: float = 0.03
     """At a change of joint: the wrench is tried on the bench, as it is set for the next joint."""
     stop: float = 0.01
     """The log ends in the middle of a joint."""
     stop_early: float = 0.2
     """The same where other joints are still to come: the job goes on in another log, or is under way."""
-    way_ahead: float = 0.59
+    left_out: float = 0.06
+    """The log ends though a stage of a joint was never begun: forgotten, or to be done in another log."""
+    way_ahead: float = 0.48
     """The next joint of the plan that is not done comes next; at its end the first one that was left."""
-    way_back: float = 0.03
+    way_back: float = 0.05
     """The one before it in the plan comes next: some work from the rear to the front."""
-    way_torque: float = 0.06
-    """The next one of the same torque: the wrench stays as it is set."""
-    way_side: float = 0.08
-    """The next one on the same side of the vehicle."""
     way_first: float = 0.04
     """The first one of the plan that is not done."""
-    way_begun: float = 0.06
+    way_torque: float = 0.05
+    """The next one of the same torque: the wrench stays as it is set."""
+    way_rising: float = 0.04
+    """The next one up in torque: the wrench is set once for each."""
+    way_falling: float = 0.03
+    """The next one down."""
+    way_side: float = 0.10
+    """The next one on the same side of the vehicle."""
+    way_begun: float = 0.05
     """The next stage of a joint whose stage before is done."""
-    way_near: float = 0.10
+    way_near: float = 0.12
     """One near by in the plan, each further one half as often."""
     way_any: float = 0.04
     """Any of them."""
+    keeps_order: float = 0.65
+    """Whoever follows one of these habits follows it at the next joint too, and does not choose anew."""
     own_way: float = 0.5
     """A wrench goes on from where it was itself, as with two people, and not from where the last wrench was."""
     other_wrench: float = 0.02

@@ -4,9 +4,10 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 
 from collector.expect.live_beam import LiveBeam, Taken
-from collector.expect.odds import Odds, odds_of
+from collector.expect.odds import Odds
 from collector.expect.places import NOWHERE, Place
 from collector.expect.positions import story_of
+from collector.expect.reading_odds import odds_of
 from collector.expect.smooth_job import openings
 from schemas.bodies import MatchKept
 from schemas.fastener_state import Pull

@@ -17,8 +17,6 @@ _PAUSE_S, _PAUSE_SD, _PAUSED = 150.0, 1.6, 0.02
 """Anybody may be called away: two gaps in a hundred are of another kind."""
 _ALIKE = 0.6
 """The fasteners of a joint are alike, but for one in a while that was snugged further."""
-_RANGE = log(40.0)
-"""A click of another job lies anywhere between a fortieth of a torque and that torque, by the logarithm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,15 +73,16 @@ class Gaps:
             self.next = self.again = self.stroke = self.round = self.joint = self.stray = 1.0
             return
         habits, at = own.habits, log(max(gap_s, 0.4))
-        paused = _PAUSED * _bell(at, log(_PAUSE_S), _PAUSE_SD)
-        self.next = _bell(at, log(habits.next_s), habits.next_sd) + paused
+        paused = _PAUSED * bell(at, log(_PAUSE_S), _PAUSE_SD)
+        self.next = bell(at, log(habits.next_s), habits.next_sd) + paused
         # Who has lost count comes back to the same one at the pace of the next.
-        self.again = 0.92 * _bell(at, log(habits.again_s), habits.again_sd) + 0.08 * self.next
-        self.stroke = _bell(at, log(habits.stroke_s), habits.stroke_sd) + paused
-        self.round = _bell(at, log(habits.round_s), habits.round_sd) + paused
-        self.joint = _bell(at, log(habits.joint_s), habits.joint_sd) + paused
+        self.again = 0.65 * bell(at, log(habits.again_s), habits.again_sd) + 0.35 * self.next
+        # A pull that was given up is pulled again at the pace of the next.
+        self.stroke = 0.85 * bell(at, log(habits.stroke_s), habits.stroke_sd) + 0.15 * self.next + 0.85 * paused
+        self.round = bell(at, log(habits.round_s), habits.round_sd) + paused
+        self.joint = bell(at, log(habits.joint_s), habits.joint_sd) + paused
         # Nobody knows how odd clicks come: half of them as in a joint, half after a change.
-        self.stray = 0.5 * (_bell(at, log(habits.next_s), 1.2) + self.joint)
+        self.stray = 0.5 * (bell(at, log(habits.next_s), 1.2) + self.joint)
 
     def away(self) -> "Gaps":
         """The same after a click that belonged to nothing: whatever goes on at the joint, the pause is that of coming back."""
@@ -93,19 +92,9 @@ class Gaps:
         return back
 
 
-def _bell(value: float, middle: float, sd: float) -> float:
+def bell(value: float, middle: float, sd: float) -> float:
     z = (value - middle) / sd
     return _T5 / sd * (1.0 + z * z / 5.0) ** -3
-
-
-def stray_odds(seen: Seen, own: Own, gaps: Gaps) -> float:
-    """The density of a click that belongs to nothing here, at any torque."""
-    torque_nm = seen.click.torque_nm
-    density = gaps.stray
-    density *= own.habits.over if torque_nm is None else 1.0 / (max(abs(torque_nm), 0.1) * _RANGE)
-    if seen.click.angle_deg is not None:
-        density *= 0.5 * (_still(seen.click.angle_deg, own) + _turned(seen.click.angle_deg, own.habits.turn_deg, 1.0))
-    return density
 
 
 class Torque(NamedTuple):
@@ -121,22 +110,6 @@ class Torque(NamedTuple):
     def most(self) -> float:
         """The largest of them, a short pull for the little that it is."""
         return max(self.good, 0.1 * self.short)
-
-
-def burst_odds(seen: Seen, own: Own, gaps: Gaps) -> float:
-    """How likely a click of nothing here is after another one, beside one that comes by itself: most are of one torque."""
-    torque_nm, before_nm = seen.click.torque_nm, seen.before_nm
-    if torque_nm is None or before_nm is None:
-        return 1.0
-    # The difference of two pulls of one torque; a wrench that shows a little off what it should must not look like a stranger.
-    spread = 2.0 * own.spread_of(seen.click.wrench) * max(abs(torque_nm), 0.1)
-    alike = _bell(torque_nm, before_nm, spread) * max(abs(torque_nm), 0.1) * _RANGE
-    alike *= (0.7 * gaps.next + 0.3 * gaps.joint) / gaps.stray
-    angle_deg, share = seen.click.angle_deg, own.habits.stray_alike
-    if angle_deg is not None and abs(angle_deg) > 2.0 * own.habits.still_deg:
-        # By itself a click that turns is as likely as one that does not; a joint of the other vehicle turns all through.
-        alike *= 1.8
-    return (1.0 - share) + share * alike
 
 
 def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque: Torque | None = None) -> Odds:
@@ -162,7 +135,8 @@ def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque
         tight * gaps.again,
         tight * gaps.next,
         tight * 0.5 * (gaps.next + gaps.round),
-        redo * gaps.next,
+        # To open it takes a while.
+        redo * 0.5 * (gaps.round + gaps.joint),
         new,
         tight,
         enter_redo,
@@ -170,24 +144,15 @@ def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque
     )
 
 
-def odds_of(seen: Seen, place: Place, own: Own) -> Odds | None:
-    """The odds of a reading at a place; None for a loosening there."""
-    torque_nm = seen.click.torque_nm
-    if torque_nm is not None and torque_nm < 0.0 and not place.joint.left_hand:
-        return None
-    gaps = Gaps(own, seen.gap_s)
-    return odds_at(seen, place, own, gaps, stray_odds(seen, own, gaps))
-
-
 def _turns(angle_deg: float | None, place: Place, own: Own) -> tuple[float, float, float]:
     """The densities of a turning angle as a tightening's, a tight fastener's and a stroke's; 1 where there is none."""
     if angle_deg is None:
         return 1.0, 1.0, 1.0
-    habits, still = own.habits, _still(angle_deg, own)
+    habits, still = own.habits, still_odds(angle_deg, own)
     usual = habits.turn_deg if place.begins else habits.turn_later_deg
-    turned = _turned(angle_deg, usual, habits.turn_sd) if place.turns else still
+    turned = turned_odds(angle_deg, usual, habits.turn_sd) if place.turns else still
     # A stroke turns less than a whole tightening.
-    return turned, still, 0.5 * turned + 0.5 * _turned(angle_deg, usual / 3.0, 1.0)
+    return turned, still, 0.5 * turned + 0.5 * turned_odds(angle_deg, usual / 3.0, 1.0)
 
 
 def _as_the_one_before(seen: Seen, turned: float, place: Place, own: Own) -> float:
@@ -195,7 +160,7 @@ def _as_the_one_before(seen: Seen, turned: float, place: Place, own: Own) -> flo
     angle_deg, before_deg = seen.click.angle_deg, seen.before_deg
     if angle_deg is None or before_deg is None or not place.turns or abs(before_deg) < 3.0 * own.habits.still_deg:
         return turned
-    alike = _turned(angle_deg, abs(before_deg), own.habits.turn_next_sd)
+    alike = turned_odds(angle_deg, abs(before_deg), own.habits.turn_next_sd)
     return _ALIKE * alike + (1.0 - _ALIKE) * turned
 
 
@@ -237,15 +202,15 @@ def _rises(torque_nm: float, before_nm: float) -> float:
     return 1.0 if torque_nm > before_nm else 0.1 if torque_nm > 0.85 * before_nm else 0.01
 
 
-def _turned(angle_deg: float, middle_deg: float, sd: float) -> float:
+def turned_odds(angle_deg: float, middle_deg: float, sd: float) -> float:
     at = max(abs(angle_deg), 0.2)
     if at >= middle_deg:
-        return _bell(log(at), log(middle_deg), sd) / at
+        return bell(log(at), log(middle_deg), sd) / at
     # Far less than the others turned is no tightening: the tail on that side is short (Student's t with 15 degrees of freedom).
     z = log(at / middle_deg) / sd
     return _T5 / sd * (1.0 + z * z / 15.0) ** -8 / at
 
 
-def _still(angle_deg: float, own: Own) -> float:
+def still_odds(angle_deg: float, own: Own) -> float:
     mean = own.habits.still_deg
     return exp(-abs(angle_deg) / mean) / mean

@@ -1,8 +1,9 @@
 """The odds of one reading at every place, each worked out once and only where its torque fits."""
 
-from collector.expect.odds import Gaps, Odds, Seen, burst_odds, odds_at, stray_odds, torque_at
+from collector.expect.odds import Gaps, Odds, Seen, odds_at, torque_at
 from collector.expect.own import Own
 from collector.expect.places import Place
+from collector.expect.strays import burst_odds, other_odds, stray_odds
 
 _PLAUSIBLE = 1e-4
 """A place whose odds are below this share of the best place's is not looked at."""
@@ -16,6 +17,7 @@ class Looks:
         self.places = places
         self.number = tuple(known.setdefault(_look(place), len(known)) for place in places)
         self.members = [[place for place in places if self.number[place.index] == look] for look in range(len(known))]
+        self.shares = [len(members) / len(places) for members in self.members]
 
 
 class ReadingOdds:
@@ -30,6 +32,7 @@ class ReadingOdds:
         self.is_left = torque_nm is not None and torque_nm < 0.0
         self._torques = [torque_at(seen, members[0], own) for members in looks.members]
         self.burst = burst_odds(seen, own, self.gaps)
+        self.other = other_odds(seen, own, self.gaps, zip(self._torques, looks.shares, strict=True))
         self._known: dict[int, Odds] = {}
         self._back: dict[int, Odds] = {}
         self.plausible = self._plausible()
@@ -68,11 +71,23 @@ class ReadingOdds:
                 found |= {place.index: odds for place in members}
         return found
 
-    def pause_to(self, here: Place | None, place: Place) -> float:
-        """The odds of the pause before, on the way from one place to another; None is nowhere."""
-        if here is None:
+    def pause_to(self, here: Place | None, place: Place, away: bool = False) -> float:
+        """The odds of the pause before, on the way from one place to another; None is nowhere.
+
+        `away` is after a click that belonged to nothing: the wrench may have been tried right beside the joint.
+        """
+        if here is None or away:
             return self.stray
         return self.gaps.round if here.joint.id == place.joint.id else self.joint
+
+
+def odds_of(seen: Seen, place: Place, own: Own) -> Odds | None:
+    """The odds of a reading at a place; None for a loosening there."""
+    torque_nm = seen.click.torque_nm
+    if torque_nm is not None and torque_nm < 0.0 and not place.joint.left_hand:
+        return None
+    gaps = Gaps(own, seen.gap_s)
+    return odds_at(seen, place, own, gaps, stray_odds(seen, own, gaps))
 
 
 def _look(place: Place) -> object:

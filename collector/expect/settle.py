@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 from collector.expect.beam import Beam
 from collector.expect.kinds import path_at
-from collector.expect.odds import Seen, odds_of
+from collector.expect.odds import Seen
 from collector.expect.own import Own
 from collector.expect.places import NOWHERE, Place
+from collector.expect.reading_odds import odds_of
 from collector.expect.within import State
 
 

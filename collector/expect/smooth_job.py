@@ -12,10 +12,11 @@ from collector.expect.evidence import count_joint, hold_to, open_joint
 from collector.expect.gaps import see
 from collector.expect.habits import Habits
 from collector.expect.job_clicks import Pulled, clicks_of, seconds_of
-from collector.expect.odds import Seen, odds_of
+from collector.expect.odds import Seen
 from collector.expect.own import Own
 from collector.expect.places import Place, places_of
 from collector.expect.positions import story_of
+from collector.expect.reading_odds import odds_of
 from collector.expect.settle import AtPlace, settle
 from collector.expect.smooth import DROP, FIRST_DROP, LogAnswer, Placed, answer
 from schemas.bodies import Decided

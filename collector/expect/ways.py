@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from collector.expect.places import NOWHERE
+from collector.expect.way import Order
 from collector.expect.within import ONLY_DONE, State, Within
 
 
@@ -61,18 +62,26 @@ class Visit(NamedTuple):
     away: bool = False
 
 
+def place_of(visits: tuple[Visit, ...], wrench: int | None) -> int:
+    """Where a wrench is; NOWHERE where it was not used yet."""
+    return visits[wrench].place if wrench is not None and wrench < len(visits) else NOWHERE
+
+
 @dataclass(slots=True)
 class Node:
     """One way up to a reading: the visit of each wrench, the places begun as bits, what is done at each, its weight.
 
-    `place` is that of the reading.
+    `full` are the places, as bits, that are rather done than not. `place` is that of the reading. `order` is how far each
+    habit of order is followed.
     """
 
     visits: tuple[Visit, ...]
     begun: int
+    full: int
     beliefs: dict[int, Belief]
     weight: float
     place: int
+    order: Order
 
 
 Source = tuple[float, int, Belief | None, bool]

@@ -51,20 +51,28 @@ PLANS = {
 
 @dataclass(frozen=True)
 class Story:
-    """`told` is where each reading was and how it came there; `where` and `away` by wrench, `states` by place begun."""
+    """`told` is where each reading was and how it came there; `where` and `away` by wrench, `states` by place begun.
+
+    `order` is how far each habit of order is followed: stories that were at the same places have the same.
+    """
 
     told: tuple[tuple[str, int], ...]
     where: dict[str, int]
     away: dict[str, bool]
     states: dict[int, int]
     weight: float
+    order: tuple[float, ...]
 
-    def on(self, how, wrench, place, weight, states=None, away=False):
+    @property
+    def begun(self):
+        return sum(1 << place for place in self.states)
+
+    def on(self, how, wrench, place, weight, states=None, away=False, order=None):
         """One reading on; `place` is where the wrench then stands."""
         at = NOWHERE if away else place
         return Story(
             (*self.told, (how, at)), {**self.where, wrench: place}, {**self.away, wrench: away},
-            self.states if states is None else states, self.weight * weight,
+            self.states if states is None else states, self.weight * weight, order or self.order,
         )  # fmt: skip
 
 
@@ -75,7 +83,7 @@ class Enumeration:
         self.places, self.own, self.habits = places, own, own.habits
         self.way = Way(places, own.habits)
         self.within = {place.index: Within(place.fasteners, own.habits) for place in places}
-        self.stories = [Story((), {}, {}, {}, 1.0)]
+        self.stories = [Story((), {}, {}, {}, 1.0, self.way.usual)]
         for seen in see(clicks):
             odds = ReadingOdds(Looks(places), own, seen)
             self.stories = [
@@ -123,7 +131,7 @@ class Enumeration:
             for other in [*self.stayed(story, wrench, here, odds), *self.moved(story, wrench, here, last, odds, full)]:
                 yield replace(other, weight=other.weight * (1.0 - share))
             if here != NOWHERE and unfinished:
-                for other in self.changed(story, wrench, here, odds):
+                for other in self.changed(story, wrench, here, last, odds):
                     yield replace(other, weight=other.weight * (1.0 - share))
 
     def loosened(self, story, wrench, here):
@@ -138,14 +146,13 @@ class Enumeration:
         return story.on("loosened", wrench, here, 1.0, states)
 
     def strayed(self, story, wrench, here, last, odds, share, leaving):
-        """Of another vehicle, or a trial on the bench: at the torque of one of the six likeliest next places."""
+        """By itself; the first one on another vehicle; or a trial on the bench, at the torque of any place that comes next."""
         if story.away.get(wrench, False):
             return story.on("stray", wrench, here, share * odds.burst, away=True)
-        begun = sum(1 << place for place in story.states)
-        ranked = self.way.ranked(here, last, begun)[:6]
-        tried = sum(way * odds.plausible[place].tried for place, way in ranked if place in odds.plausible)
-        weight = share + (1.0 - share) * leaving * self.habits.tried * tried
-        return story.on("stray", wrench, here, weight, away=True)
+        ranked = self.way.next(story.order, here, last, story.begun, odds.plausible)
+        tried = sum(way * odds.plausible[place].tried for place, way in ranked)
+        between = self.habits.tried * tried + self.habits.other * odds.other
+        return story.on("stray", wrench, here, share + (1.0 - share) * leaving * between, away=True)
 
     def stayed(self, story, wrench, here, odds):
         if here == NOWHERE:
@@ -154,36 +161,47 @@ class Enumeration:
         for after, weight in self.moves(self.within[here].stays, story.states[here], at):
             yield story.on("stayed", wrench, here, weight, {**story.states, here: after})
 
+    def followed(self, story, here, last, place):
+        """The order after a step: only one to a place that nobody had begun tells of it."""
+        if place in story.states:
+            return story.order
+        return self.way.followed(story.order, here, last, story.begun, place)
+
     def moved(self, story, wrench, here, last, odds, full):
-        begun = sum(1 << place for place in story.states)
         left = story.states if here == NOWHERE else {**story.states, here: state_of(done_of(story.states[here]), Did.NOTHING)}
-        ways = {place: (way, START) for place, way in self.way.ranked(here, last, begun)}
+        ranked = self.way.next(story.order, here, last, story.begun, range(len(self.places)))
+        ways = {place: (way, START) for place, way in ranked}
         for place in story.states:
             # Nobody knows which one of those that are done is gone round again.
             ways[place] = (1.0 / len(story.states) if full[place] > 0.5 else 1.0, left[place])
         for place, (way, state) in ways.items():
             if place == here or place not in odds.plausible:
                 continue
-            pause = odds.pause_to(None if here == NOWHERE else self.places[here], self.places[place])
+            came_from = None if here == NOWHERE else self.places[here]
+            pause = odds.pause_to(came_from, self.places[place], story.away.get(wrench, False))
+            order = self.followed(story, here, last, place)
             for after, weight in self.moves(self.within[place].enters, state, odds.at(place)):
                 factor = self.leave(story, here) * way * pause
-                yield story.on("moved", wrench, place, factor * weight, {**left, place: after})
+                yield story.on("moved", wrench, place, factor * weight, {**left, place: after}, order=order)
 
-    def changed(self, story, wrench, here, odds):
+    def changed(self, story, wrench, here, last, odds):
         """The same fastener at another stage, before the round is over."""
         for place in self.places:
             if place.index == here or place.joint is not self.places[here].joint or place.index not in odds.plausible:
                 continue
             often = self.habits.by_fastener * (4.0 if place.index in story.states else 1.0)
+            order = self.followed(story, here, last, place.index)
             for after, weight in self.moves(
                 self.within[place.index].enters, story.states.get(place.index, START), odds.at(place.index)
             ):
                 states = {**story.states, place.index: after}
-                yield story.on("changed", wrench, place.index, odds.within * often * weight, states)
+                yield story.on("changed", wrench, place.index, odds.within * often * weight, states, order=order)
 
     def ended(self, story):
-        stop = self.habits.stop if len(story.states) == len(self.places) else self.habits.stop_early
-        weight = story.weight
+        """What is under way stays unfinished seldom, and so is a place that was never begun."""
+        is_whole = len(story.states) == len(self.places)
+        stop = self.habits.stop if is_whole else self.habits.stop_early
+        weight = story.weight * (1.0 if is_whole else self.habits.left_out)
         for place in {place for place in story.where.values() if place != NOWHERE}:
             weight *= self.within[place].stopped(story.states[place], stop)
         return replace(story, weight=weight)
@@ -213,6 +231,13 @@ CASES = [
     pytest.param("two-joints", clicks(100, 95, 94, wrenches=(None, "W-2")), id="a-wrench-without-a-name"),
     pytest.param("three-joints", clicks(60, 61, 62, 62, pauses=(0, 50, 30, 8)), id="three-joints"),
     pytest.param("three-joints", clicks(60, 61, 60, 62, 61), id="three-joints-without-times"),
+    pytest.param("three-joints", clicks(62, 62, 61, 60, pauses=(0, 8, 50, 40)), id="from-the-rear"),
+    pytest.param(
+        "three-joints", clicks(62, 60, 62, 61, pauses=(0, 20, 9, 50), wrenches=("W-1", "W-2")), id="two-wrenches-from-both-ends"
+    ),
+    pytest.param("two-joints", clicks(100, 95, 30, 96, pauses=(0, 70, 90, 9)), id="a-joint-of-another-vehicle"),
+    pytest.param("two-joints", clicks(100, 95, 95, 96, pauses=(0, 40, 90, 9), angles=(40, 1, 30, 31)), id="tried-on-the-bench"),
+    pytest.param("two-joints", clicks(95, 96, 33, 32, pauses=(0, 9, 90, 8), angles=(40, 38, 50, 1)), id="one-never-begun"),
     pytest.param("two-stages", clicks(80, 81, 100, 99, pauses=(0, 8, 14, 8)), id="two-stages"),
     pytest.param("two-stages", clicks(80, 100, 81, 99, 100, pauses=(0, 9, 8, 9, 3)), id="by-fastener"),
     pytest.param("two-stages", clicks(80, 81, 100, -60, 80, pauses=(0, 8, 14, 8, 20)), id="a-stage-loosened"),

@@ -7,10 +7,11 @@ import pytest
 
 from collector.expect.click import Click
 from collector.expect.habits import USUAL
-from collector.expect.odds import Gaps, Seen, burst_odds, odds_at, odds_of, stray_odds, torque_at
+from collector.expect.odds import Gaps, Seen, odds_at, torque_at
 from collector.expect.own import Own
 from collector.expect.places import places_of
-from collector.expect.reading_odds import Looks, ReadingOdds
+from collector.expect.reading_odds import Looks, ReadingOdds, odds_of
+from collector.expect.strays import stray_odds
 from collector.expect.way import WAYS
 from schemas.plan.load import load_plan
 
@@ -237,6 +238,15 @@ def test_after_a_stray_click_a_second_click_is_unlikely_and_the_pause_is_that_of
     assert back.joint == gaps.joint
 
 
+def test_to_open_a_fastener_and_do_it_again_takes_as_long_as_a_round_or_another_joint():
+    gaps, unit = Gaps(OWN, 5.0), at().redo
+
+    assert at(gap_s=5.0).redo * gaps.stray == pytest.approx(unit * 0.5 * (gaps.round + gaps.joint))
+    likeliest = {gap_s: at(gap_s=gap_s).redo / at(gap_s=gap_s).new for gap_s in (3.0, 8.0, 60.0)}
+    assert likeliest[60.0] > 5 * likeliest[8.0]
+    assert likeliest[3.0] < at().redo / at().new
+
+
 # Turns.
 
 
@@ -278,28 +288,6 @@ def test_a_stroke_turns_less_than_a_whole_tightening():
     assert short > whole
 
 
-# Clicks that belong to nothing.
-
-
-def test_a_stray_click_is_as_likely_in_every_doubling_of_torque():
-    gaps = Gaps(OWN, None)
-
-    assert stray_odds(seen(50.0), OWN, gaps) == pytest.approx(2 * stray_odds(seen(100.0), OWN, gaps))
-    assert stray_odds(seen(-50.0), OWN, gaps) == stray_odds(seen(50.0), OWN, gaps)
-    assert stray_odds(seen(0.0), OWN, gaps) > 0.0
-    assert 0.0 < stray_odds(seen(50.0, angle=5.0), OWN, gaps) < stray_odds(seen(50.0), OWN, gaps)
-
-
-def burst(value, before, angle=None):
-    return burst_odds(seen(value, 8.0, before, angle), OWN, Gaps(OWN, 8.0))
-
-
-def test_strays_come_in_rows_of_one_torque():
-    assert burst(47.0, 47.5) > 5.0 > 1.0 > burst(47.0, 90.0)
-    assert burst(47.0, 47.5, angle=30.0) > burst(47.0, 47.5, angle=2.0)
-    assert burst(None, 47.0) == burst(47.0, None) == 1.0
-
-
 # Every place at once.
 
 
@@ -331,7 +319,8 @@ def test_the_most_of_a_reading_is_never_exceeded_at_a_place():
     assert odds.most_new == max(one.enter_new for one in every)
     assert odds.most_tight == max(max(one.enter_check, one.enter_redo) for one in every)
     assert odds.most_tried == max(one.tried for one in every)
-    assert odds.most_pause >= max(odds.pause_to(here, there) for here in (None, *PLACES) for there in PLACES)
+    ways = [(here, there, away) for here in (None, *PLACES) for there in PLACES for away in (False, True)]
+    assert odds.most_pause == max(odds.pause_to(*one) for one in ways)
 
 
 def test_a_reading_that_fits_nowhere_has_no_place():
@@ -393,6 +382,16 @@ def test_a_long_pause_leads_to_another_joint_and_a_short_one_to_the_next_round()
     assert long.pause_to(HUB, PLATE) > long.pause_to(HUB_HALF, HUB)
     assert short.pause_to(HUB_HALF, HUB) > short.pause_to(HUB, PLATE)
     assert short.pause_to(None, PLATE) == short.stray
+
+
+@pytest.mark.parametrize("gap_s", [5.0, 15.0, 120.0])
+def test_after_a_click_of_nothing_the_pause_to_the_next_place_is_any(gap_s):
+    odds = reading(gap_s=gap_s)
+
+    away = {odds.pause_to(here, there, True) for here in (None, HUB_HALF, PLATE) for there in (HUB, COVER)}
+
+    assert away == {odds.stray} == {Gaps(OWN, gap_s).stray}
+    assert odds.stray not in (odds.joint, odds.gaps.round)
 
 
 def test_where_two_wrenches_take_turns_both_pauses_count():

@@ -4,10 +4,11 @@ import pytest
 
 from collector.expect.click import Click
 from collector.expect.habits import USUAL
-from collector.expect.odds import Seen, odds_of
+from collector.expect.odds import Seen
 from collector.expect.own import Own
 from collector.expect.places import places_of
 from collector.expect.positions import positions_of, story_of
+from collector.expect.reading_odds import odds_of
 from collector.expect.within import Within
 from schemas.plan.load import load_plan
 from schemas.words import Kind

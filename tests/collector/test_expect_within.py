@@ -6,9 +6,9 @@ from collector.expect.click import Click
 from collector.expect.gaps import see
 from collector.expect.habits import USUAL
 from collector.expect.kinds import kinds_of, path_at
-from collector.expect.odds import odds_of
 from collector.expect.own import Own
 from collector.expect.places import places_of
+from collector.expect.reading_odds import odds_of
 from collector.expect.settle import AtPlace
 from collector.expect.ways import Belief, layer_of, mixed
 from collector.expect.within import START, Did, Within, checked_of, did_of, done_of, opened, state_of

@@ -1,0 +1,171 @@
+"""Clicks that belong to nothing of the job: by themselves, in rows, and as the first one on another vehicle."""
+
+from dataclasses import replace
+
+import pytest
+
+from collector.expect.beam import Beam
+from collector.expect.click import Click
+from collector.expect.gaps import see
+from collector.expect.habits import USUAL
+from collector.expect.odds import Gaps, Seen, Torque, still_odds, torque_at, turned_odds
+from collector.expect.own import Own
+from collector.expect.places import NOWHERE, places_of
+from collector.expect.reading_odds import Looks, ReadingOdds
+from collector.expect.settle import place_shares
+from collector.expect.strays import burst_odds, other_odds, stray_odds
+from schemas.plan.load import load_plan
+
+PLAN = """\
+plan: axle
+title: Axle
+revision: "1"
+source: Made up
+unit: N·m
+tolerance: 10 %
+joints:
+  - {id: hub, name: Hub nuts, fasteners: 2, torque: 100}
+  - {id: plate, name: Plate bolts, fasteners: 2, torque: 100}
+  - {id: cover, name: Cover bolts, fasteners: 2, torque: 100}
+  - {id: eye, name: Eye, fasteners: 2, torque: 60}
+"""
+PLACES = places_of(load_plan(PLAN.encode(), "axle.yaml"))
+OWN = Own(USUAL)
+
+
+def seen(torque, gap_s=None, before=None, angle=None, before_angle=None):
+    return Seen(Click(1, torque, "W-1", None, angle), gap_s, before, "W-1", gap_s, before_angle)
+
+
+# By itself.
+
+
+def test_a_stray_click_is_as_likely_in_every_doubling_of_torque():
+    gaps = Gaps(OWN, None)
+
+    assert stray_odds(seen(50.0), OWN, gaps) == pytest.approx(2 * stray_odds(seen(100.0), OWN, gaps))
+    assert stray_odds(seen(-50.0), OWN, gaps) == stray_odds(seen(50.0), OWN, gaps)
+    assert stray_odds(seen(0.0), OWN, gaps) > 0.0
+    assert 0.0 < stray_odds(seen(50.0, angle=5.0), OWN, gaps) < stray_odds(seen(50.0), OWN, gaps)
+
+
+# In a row.
+
+
+def burst(value, before, angle=None, before_angle=None):
+    return burst_odds(seen(value, 8.0, before, angle, before_angle), OWN, Gaps(OWN, 8.0))
+
+
+def test_strays_come_in_rows_of_one_torque():
+    assert burst(47.0, 47.5) > 5.0 > 1.0 > burst(47.0, 90.0)
+    assert burst(None, 47.0) == burst(47.0, None) == 1.0
+
+
+@pytest.mark.parametrize(
+    ("angle", "before", "usual"),
+    [
+        pytest.param(40.0, 40.0, True, id="both-turn"),
+        pytest.param(2.0, 2.0, True, id="both-tight"),
+        pytest.param(40.0, 2.0, False, id="turns-after-a-tight-one"),
+        pytest.param(2.0, 40.0, False, id="tight-after-one-that-turned"),
+    ],
+)
+def test_in_a_row_of_strays_all_turn_or_none_does(angle, before, usual):
+    unknown = burst(47.0, 47.5)
+
+    found = burst(47.0, 47.5, angle, before)
+
+    assert (found > 1.5 * unknown) is usual
+    assert (found < 0.4 * unknown) is not usual
+
+
+@pytest.mark.parametrize(
+    ("angle", "before"), [pytest.param(40.0, None, id="none-before"), pytest.param(None, 40.0, id="none-now")]
+)
+def test_without_both_turns_nothing_is_told_of_them(angle, before):
+    assert burst(47.0, 47.5, angle, before) == burst(47.0, 47.5)
+
+
+@pytest.mark.parametrize("before", [2.0, 40.0])
+def test_the_turns_of_a_row_shift_odds_and_add_none(before):
+    """Over all angles the density of a second stray's angle comes to as much as that of one by itself."""
+    share = USUAL.stray_alike
+    alike = burst(47.0, 47.5) - (1.0 - share)
+
+    def density(angle):
+        ratio = (burst(47.0, 47.5, angle, before) - (1.0 - share)) / alike
+        return ratio * 0.5 * (still_odds(angle, OWN) + turned_odds(angle, USUAL.turn_deg, 1.0))
+
+    steps = [0.1 * n for n in range(1, 10_000)]
+    alone = sum(0.5 * (still_odds(one, OWN) + turned_odds(one, USUAL.turn_deg, 1.0)) for one in steps)
+    assert sum(map(density, steps)) == pytest.approx(alone, rel=0.1)
+
+
+# The first one on another vehicle.
+
+
+def other(value, gap_s=None):
+    return ReadingOdds(Looks(PLACES), OWN, seen(value, gap_s)).other
+
+
+def test_another_vehicle_has_torques_of_this_plan_or_any():
+    three, one, none = other(100.0), other(60.0), other(33.0)
+
+    assert three > one > 1.0 > none
+    # Half of its torques are as of nothing known.
+    assert none == pytest.approx(0.5, abs=0.01)
+    assert other(None) == pytest.approx(1.0)
+
+
+def test_the_torques_of_a_plan_count_by_the_places_that_have_them():
+    reading, gaps = seen(100.0), Gaps(OWN, None)
+    hub, eye = (torque_at(reading, PLACES[place], OWN) for place in (0, 3))
+    anywhere = stray_odds(reading, OWN, gaps)
+
+    found = other_odds(reading, OWN, gaps, [(hub, 0.75), (eye, 0.25)])
+
+    assert found == pytest.approx(0.5 + 0.5 * (0.75 * hub.good + 0.25 * eye.good) / anywhere)
+    assert found == pytest.approx(other(100.0))
+
+
+def test_on_the_way_to_another_vehicle_the_pause_is_that_of_a_change():
+    nothing = [(Torque(False, False, 0.0, 0.0, 0.0), 1.0)]
+    gaps = Gaps(OWN, 90.0)
+
+    assert other_odds(seen(33.0, 90.0), OWN, gaps, nothing) == pytest.approx(0.5 * gaps.joint / gaps.stray)
+    assert other(100.0, 90.0) > other(100.0) > other(100.0, 5.0)
+
+
+def lived(*torques, pauses, habits=USUAL, drop=3e-4):
+    at_s, clicks = 0.0, []
+    for n, (torque, pause) in enumerate(zip(torques, pauses, strict=True)):
+        at_s += pause
+        clicks.append(Click(n + 1, torque, "W-1", at_s))
+    beam = Beam(PLACES, Own(habits), drop=drop)
+    for one in see(clicks):
+        beam.take(one)
+    return beam
+
+
+def test_a_joint_of_another_vehicle_in_between_is_nobodys():
+    day = (100, 101, 60, 61, 140, 141, 139, 140, 100, 99)
+    beam = lived(*day, pauses=(0, 8, 60, 8, 90, 8, 8, 8, 90, 8))
+    beam.end()
+
+    found = [share.get(NOWHERE, 0.0) for share in place_shares(beam)]
+
+    assert min(found[4:8]) > 0.9
+    assert max(found[:4] + found[8:]) < 0.2
+
+
+def test_people_go_to_another_vehicle_when_a_joint_is_done_and_hardly_before():
+    def nobody(pulls, often):
+        habits = replace(USUAL, other=often)
+        beam = lived(*[100] * pulls, 33, pauses=[0, *[8] * (pulls - 1), 90], habits=habits, drop=0.0)
+        p = place_shares(beam)[-1][NOWHERE]
+        return p / (1.0 - p)
+
+    inside, done = (nobody(pulls, USUAL.other) / nobody(pulls, 1e-12) for pulls in (1, 2))
+
+    assert 1.0 < inside < 1.1
+    assert done > 1.4
