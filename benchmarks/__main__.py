@@ -9,6 +9,8 @@ from benchmarks.table import Row, as_markdown, machine
 
 PARTS = {
     "screen": "wire_to_screen",
+    "several": "several",
+    "faults": "faults",
     "live": "live_commits",
     "import": "log_import",
     "matching": "matching",

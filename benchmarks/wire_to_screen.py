@@ -8,6 +8,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, redirect_stderr
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TextIO
@@ -16,6 +17,7 @@ from benchmarks.bare import BareTable
 from benchmarks.measure import percentile
 from benchmarks.table import Row
 from benchmarks.workshop import open_shop, plain_line, wrench_line
+from collector.acquire.framing import framer_of
 from collector.acquire.serial_port import SerialSource
 from collector.cli.bench_front import BenchFront
 from collector.cli.live import run_live
@@ -40,7 +42,8 @@ def rows(quick: bool) -> list[Row]:
     with TemporaryDirectory() as folder, open_shop(Path(folder) / "audit.db") as shop, closing(open_wire()) as wire:
         wrench = _Wrench(wire, Path(folder) / "bare.db", 20 if quick else 500)
         with _terminal() as screen, redirect_stderr(screen):
-            run_live(shop.bench(), SerialSource(wire.url, shop.clock, plain_line().longest), shop.clock, wrench)
+            source = SerialSource(wire.url, shop.clock, partial(framer_of, plain_line()))
+            run_live(shop.bench(), [source], shop.clock, wrench)
     ours, bare = wrench.taken_ms, wrench.bare_ms
     p99_ms = percentile(ours, 99)
     return [

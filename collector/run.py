@@ -4,9 +4,12 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import islice
 
 from collector.answer import take_press
-from collector.bench import Bench, keep_match
-from collector.decode.line import decode_line
+from collector.bench import Bench, keep_match, news_of_wrench
+from collector.decode.frame import decode_frame
+from collector.decode.peaks import A_SAMPLE
+from collector.decode.typed import decode_typed
 from collector.expect.ask import expect_answer
+from collector.links import Links
 from collector.show import show_pull, show_screen
 from schemas.bodies import LinkKept, MatchKept
 from schemas.errors import Fate, FrameError, RecordError
@@ -22,26 +25,29 @@ LOG_ROWS_A_COMMIT = 1000
 
 
 def run(events: Iterable[Event], bench: Bench, show: Show) -> None:
-    """Take events until the source ends or someone quits; each is durable before `show` is called with what it made.
+    """Take events until all sources have ended or someone quits; each is durable before `show` is called with what it made.
 
     RecordError ends it: then nothing of the event in hand is recorded and nothing was shown of it.
     """
     last: Last | None = None
-    link, notice = Link.OPEN, ""
-    _show(bench, show, last, link, notice)
+    links, notice = Links(bench.feeds), ""
+    _show(bench, show, last, links, notice)
     for event in events:
         with bench.recorder.transaction():
             match event:
                 case Frame():
-                    last, notice = _show_taken(bench, _take_frame(bench, event)), ""
+                    taken = _take_frame(bench, event)
+                    if not _is_usual(taken):
+                        last, notice = _show_taken(bench, taken), news_of_wrench(taken)
                 case LinkChange():
-                    link, notice = event.link, _take_link(bench, event)
+                    last = _take_link(bench, event) or last
+                    notice = links.take(event)
                 case Press():
                     notice = take_press(bench, event)
                     _count(bench)
                     last = _refreshed(bench, last)
-        ended = link is Link.ENDED or (isinstance(event, Press) and event.word is PressWord.QUIT)
-        _show(bench, show, last, link, notice, ended)
+        ended = links.have_ended or (isinstance(event, Press) and event.word is PressWord.QUIT)
+        _show(bench, show, last, links, notice, ended)
         if ended:
             return
 
@@ -63,7 +69,10 @@ def run_log(frames: Iterator[Frame], bench: Bench, progress: Callable[[int], Non
 
 def _take_frame(bench: Bench, frame: Frame) -> Pull | FrameError | None:
     kept = bench.keep_frame(frame) if bench.log is None else None
-    new = bench.tell_new(frame, _decode(bench, frame))
+    frame, kept, read = bench.pick_peak((frame, kept, _decode(bench, frame)))
+    if read is A_SAMPLE:
+        return A_SAMPLE
+    new = bench.tell_new(frame, read)
     if new is None:
         return None
     decoded, identity = new
@@ -81,9 +90,14 @@ def _show_taken(bench: Bench, taken: Pull | FrameError | None) -> Last | None:
     return show_pull(bench.job, taken) if taken is not None else None
 
 
+def _is_usual(taken: Pull | FrameError | None) -> bool:
+    return isinstance(taken, FrameError) and taken.is_usual
+
+
 def _decode(bench: Bench, frame: Frame) -> Reading | FrameError:
+    feed = bench.feed_of(frame.source)
     try:
-        return decode_line(bench.wire, frame)
+        return decode_typed(feed.wire, frame) if feed.is_typed else decode_frame(feed.wire, frame)
     except FrameError as error:
         return error
     except Exception as error:  # noqa: BLE001  # a fault in the decoder must not cost the bytes
@@ -108,13 +122,20 @@ def _count(bench: Bench) -> None:
         bench.recorder.append(count)
 
 
-def _take_link(bench: Bench, change: LinkChange) -> str:
-    in_hand = bench.job.joint_in_hand if change.link is Link.LOST else None
+def _take_link(bench: Bench, change: LinkChange) -> Last | None:
+    begun = bench.peaks.end(change.source) if change.link in (Link.LOST, Link.ENDED) else []
+    in_doubt = bench.joint_in_doubt(change.source) if change.link is Link.LOST else None
+    if in_doubt is None and change.link is Link.LOST and begun and (target := bench.matcher.expect_next(bench.job)):
+        in_doubt = target.joint.id
     body = LinkKept(
-        bench.job.opened.job, change.source, str(change.link), in_hand, change.detail or None, bench.simulated_mark
+        bench.job.opened.job, change.source, str(change.link), in_doubt, change.detail or None, bench.simulated_mark
     )
     bench.recorder.append(body, bench.by, change.at, change.mono_ns)
-    return f"{change.link}: {change.detail}" if change.detail else str(change.link)
+    last = None
+    for frame, kept, unfinished in begun:
+        bench.keep_not_read(frame, kept, unfinished)
+        last = _show_taken(bench, unfinished)
+    return last
 
 
 def _refreshed(bench: Bench, last: Last | None) -> Last | None:
@@ -122,8 +143,7 @@ def _refreshed(bench: Bench, last: Last | None) -> Last | None:
     return show_pull(bench.job, pull) if pull is not None and last is not None and last.n == pull.n else last
 
 
-def _show(bench: Bench, show: Show, last: Last | None, link: Link, notice: str, ended: bool = False) -> None:
+def _show(bench: Bench, show: Show, last: Last | None, links: Links, notice: str, ended: bool = False) -> None:
     target = bench.matcher.expect_next(bench.job)
     ask = expect_answer(bench.job, target)
-    is_up = link in (Link.OPEN, Link.BACK)
-    show(show_screen(bench.job, target, ask, last, str(link), is_up, notice, ended, bench.recorder.fold.wrenches))
+    show(show_screen(bench.job, target, ask, last, links.text, links.are_up, notice, ended, bench.recorder.fold.wrenches))

@@ -37,11 +37,15 @@ class Fate(StrEnum):
 
 
 class FrameError(AuditError):
-    """A frame gives no reading; `fate` says whether its bytes could not be decoded or its value not be decided."""
+    """A frame gives no reading; `fate` says whether its bytes could not be decoded or its value not be decided.
 
-    def __init__(self, reason: str, fate: Fate) -> None:
+    `is_usual` marks what a wrench sends besides its pulls, or once more: it is kept, and no reason to look up.
+    """
+
+    def __init__(self, reason: str, fate: Fate, *, is_usual: bool = False) -> None:
         super().__init__(reason)
         self.fate = fate
+        self.is_usual = is_usual
 
 
 class UnitError(AuditError):

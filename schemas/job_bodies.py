@@ -83,12 +83,16 @@ class HandedOver:
 
 @dataclass(frozen=True, slots=True)
 class LogTaken:
-    """A log file was read in; its rows follow as readings that name this entry."""
+    """A log file was read in; its rows follow as readings that name this entry.
+
+    `notes` say how it was read and how that is known, one line each; what was declared was declared by whom the entry names.
+    """
 
     KIND: ClassVar[str] = "log"
     job: str
     file: str
     sha256: str
+    notes: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)

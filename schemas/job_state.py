@@ -108,9 +108,12 @@ class JobState:
     @property
     def joint_in_hand(self) -> str | None:
         """The joint that was begun last, as long as nobody has confirmed it."""
-        joint = self.joints.get(self.in_hand or "")
-        begun = joint is not None and joint.events and (joint.confirmed_seq is None or joint.is_checked_since)
-        return self.in_hand if begun else None
+        return self.in_hand if self.is_under_way(self.in_hand) else None
+
+    def is_under_way(self, joint: str | None) -> bool:
+        """Whether a joint was begun and nobody has confirmed it since."""
+        state = self.joints.get(joint or "")
+        return state is not None and bool(state.events) and (state.confirmed_seq is None or state.is_checked_since)
 
     def apply(self, at: At, body: Body) -> set[str]:
         """Take one more entry of this job; gives the ids of the joints whose state may have changed."""

@@ -26,6 +26,10 @@ class ReadingKept:
     `raw` is hex, the row as it stands in the log. `fit` is 1 where the wrench was fit at that moment, else `unfit` says
     why not. `missing` names sequence numbers ("3-4") that were passed over just before this one. `identity` tells a
     record of a log from every other. `length_mm` is the wrench's length to the grip mark as the register had it.
+    `measures` is what the record says that its value is, else what the register has of the wrench. `serial` is the tool's
+    serial number and `battery` its charge, both as sent; `battery_low` is 1 where the record says so.
+    `pulled_at` is the tool's time where `tool_time` does not stand for itself: ISO 8601, with offset where the instant is
+    certain, without where only its wall clock is, `unknown` where it tells nothing.
     """
 
     KIND: ClassVar[str] = "reading"
@@ -50,6 +54,10 @@ class ReadingKept:
     unfit: str | None = None
     simulated: int | None = None
     length_mm: str | None = None
+    serial: str | None = None
+    battery: str | None = None
+    battery_low: int | None = None
+    pulled_at: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,31 +1,18 @@
 """A wrench that sends: it counts its records, stamps them with its own clock and packs them by the wire format."""
 
 from collections.abc import Mapping
-from datetime import tzinfo
+from datetime import UTC, datetime, timedelta, tzinfo
 from decimal import Decimal
 
 from schemas.clock import Clock
 from schemas.units import torque_text
-from schemas.wire_format import FieldName, WireFormat
+from schemas.wire_format import WireFormat
+from schemas.words import Measures
+from sim.pack import pack_record
 
-LINE_END = b"\r\n"
-
-
-def pack_line(wire: WireFormat, values: Mapping[FieldName, str]) -> bytes:
-    """One line of the format, without its end; fields that `values` does not name stay empty.
-
-    Raises ValueError where a value would break the line: it holds the delimiter, the start mark or a line end, cannot
-    be written in the encoding, or makes the line longer than allowed.
-    """
-    parts = [values.get(name, "") if name is not None else "" for name in wire.fields]
-    for part in parts:
-        for sign in (wire.delimiter, wire.begins, "\r", "\n", '"' if wire.quoted else ""):
-            if sign and sign in part:
-                raise ValueError(f"`{part!r}` holds {sign!r}, which would break the line; send it without")
-    line = (wire.begins + wire.delimiter.join(parts)).encode(wire.encoding)
-    if len(line) > wire.longest:
-        raise ValueError(f"the line has {len(line)} bytes and the format allows {wire.longest}; send less")
-    return line
+BATTERY_PERCENT = "80"
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_TICK = {"seconds": timedelta(seconds=1), "milliseconds": timedelta(milliseconds=1)}
 
 
 class SimWrench:
@@ -47,17 +34,34 @@ class SimWrench:
         self._next_sequence = first_sequence
 
     def record(self, torque: Decimal, unit: str) -> bytes:
-        """The bytes of one pull that reached `torque` in `unit` (our symbol), with the line end; counts the record."""
-        line = pack_line(
-            self._wire,
+        """The bytes of one pull that reached `torque` in `unit` (our symbol), as they go over the wire; counts the record."""
+        wire, loosens = self._wire, torque < 0
+        turned = wire.loosening if loosens else wire.tightening
+        has_sign = not (wire.tightening and wire.loosening)
+        record = pack_record(
+            wire,
             {
                 "wrench": self._id,
                 "sequence": f"{self._next_sequence:04d}",
-                "torque": torque_text(torque).replace(".", self._wire.decimal_mark),
-                "unit": unit.replace("·", "."),
-                "tool_time": self._clock.now().astimezone(self._zone).isoformat(timespec="seconds"),
-                "status": "ok",
+                "torque": torque_text(torque if has_sign else torque.copy_abs()).replace(".", wire.decimal_mark),
+                "unit": _code_of(unit, wire.unit_codes) or unit.replace("·", "."),
+                "tool_time": self._time(),
+                "status": next((word for word, remark in wire.status.items() if word and not remark), ""),
+                "kind": wire.peak[0] if wire.peak else "",
+                "direction": turned[0] if turned else "",
+                "measures": _code_of(Measures.HIGHEST, wire.measures_codes),
+                "battery": BATTERY_PERCENT,
             },
         )
         self._next_sequence += 1
-        return line + LINE_END
+        return record
+
+    def _time(self) -> str:
+        now = self._clock.now()
+        if self._wire.time_counts is not None:
+            return str((now - _EPOCH) // _TICK[self._wire.time_counts])
+        return now.astimezone(self._zone).isoformat(timespec="seconds")
+
+
+def _code_of(meaning: str, codes: Mapping[str, str]) -> str:
+    return next((code for code, stands_for in codes.items() if stands_for == meaning), "")

@@ -1,60 +1,24 @@
-"""Cuts a stream of bytes into lines, whatever the pieces in which it arrives."""
+"""Cuts a stream of bytes into pieces as its wire format says, whatever the parts in which it arrives."""
 
-import re
-from dataclasses import dataclass
+from functools import partial
 
-_LINE_END = re.compile(rb"[\r\n]")
+from collector.acquire.framing_line import LineFramer
+from collector.acquire.framing_piece import Framer, Piece
+from collector.acquire.framing_record import RecordFramer
+from collector.acquire.framing_silence import SilenceFramer
+from schemas.wire_format import WireFormat
+from schemas.wire_record import fits
 
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """One line without its end, never empty.
-
-    `after_open` marks the first line after the link was opened, which may be the tail of one; `overlong` a part of a
-    line that was longer than allowed.
-    """
-
-    raw: bytes
-    after_open: bool = False
-    overlong: bool = False
+__all__ = ["Framer", "LineFramer", "Piece", "framer_of"]
 
 
-class LineFramer:
-    """Cuts lines at CR, LF, CR LF or LF CR; holds at most `longest` bytes between calls.
-
-    Empty lines are left out, and with them the second half of a double line end. A line of more than `longest` bytes
-    comes in parts of that length, so that every byte that is no line end comes out. One framer is for one opening of
-    one link: the end of a line must never meet the start of another across a loss.
-    """
-
-    def __init__(self, longest: int) -> None:
-        self._longest = longest
-        self._held = b""
-        self._after_open = True
-        self._overlong = False
-
-    def feed(self, data: bytes) -> list[Piece]:
-        """The pieces that these bytes complete, in order."""
-        pieces: list[Piece] = []
-        *ended, begun = _LINE_END.split(data)
-        for line in ended:
-            self._take(line, pieces)
-            pieces += self.flush()
-            self._after_open = self._overlong = False
-        self._take(begun, pieces)
-        return pieces
-
-    def flush(self) -> list[Piece]:
-        """The line that is begun but not ended, if any; for the end of a stream."""
-        if not self._held:
-            return []
-        piece = Piece(self._held, self._after_open, self._overlong)
-        self._held = b""
-        return [piece]
-
-    def _take(self, part: bytes, pieces: list[Piece]) -> None:
-        self._held += part
-        while len(self._held) > self._longest:
-            self._overlong = True
-            pieces.append(Piece(self._held[: self._longest], self._after_open, overlong=True))
-            self._held = self._held[self._longest :]
+def framer_of(wire: WireFormat) -> Framer:
+    """A new framer for one session of one link that speaks this format."""
+    framing = wire.framing
+    if framing.by == "line":
+        # A checksum vouches for a line that noise or another line ran into; a longer mark could come in two parts.
+        return LineFramer(wire.longest, wire.start if wire.checksum and len(wire.start) == 1 else b"")
+    if framing.by == "silence" and framing.silence_s is not None:
+        return SilenceFramer(framing.silence_s, wire.longest)
+    trailing = wire.checksum.size if wire.checksum and wire.checksum.after_stop else 0
+    return RecordFramer(framing, wire.longest, trailing, partial(fits, wire))

@@ -1,5 +1,6 @@
-"""Reads lines from a serial port through pyserial, and takes the port up again after it went away."""
+"""Reads bytes from a serial port through pyserial, and takes the port up again after it went away."""
 
+import os
 import sys
 import threading
 from collections.abc import Callable
@@ -8,11 +9,12 @@ from itertools import chain, repeat
 
 import serial
 
-from collector.acquire.framing import LineFramer, Piece
-from collector.acquire.port_error import LINK_LOST, port_error
+from collector.acquire.framing import Framer, Piece
+from collector.acquire.port_error import LINK_LOST, first_line, holders, port_error
+from collector.acquire.serial_find import SYSTEM_PORTS, Comports, Port, PortFinder, list_ports
 from collector.acquire.source import Put
 from schemas.clock import Clock
-from schemas.errors import SourceError
+from schemas.errors import SourceError, SourceReason
 from schemas.frame import Frame, LinkChange
 from schemas.words import Link
 
@@ -22,75 +24,102 @@ if sys.platform != "win32":
 
 READ_TIMEOUT_S = 0.2
 WRITE_TIMEOUT_S = 1.0
-RETRY_S = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0)
+RETRY_S = (0.05, 0.1, 0.2, 0.5, 1.0)
+# Right after a plug a port may refuse for a moment, until the system has set its group; that is no news.
+TOLD_AFTER_TRIES = 3
 
 
 class SerialSource:
-    """One serial port as a source of frames; reads only, and leaves the modem lines alone.
+    """One serial port as a source of frames; reads only.
 
     Args:
-        url: a device or any URL that pyserial knows (`socket://`, `loop://`, `hwgrep://`).
+        wanted: a port, `usb=VVVV:PPPP` with `:SERIAL` or without, or any URL that pyserial knows (`socket://`, `loop://`).
         clock: for the time of arrival.
-        longest: the longest line of the wire format, in bytes.
+        framer: makes what cuts the bytes of one session.
         baudrate: bits a second; 8 data bits, no parity, 1 stop bit.
         retry_s: seconds to wait before each try to take a lost port up again; the last one repeats.
-        opener: makes and opens the port.
+        dtr: whether DTR and RTS are raised. Low, an instrument that restarts with them is left alone; raised, one is fed
+            that draws its power from them or sends only then.
+        opener: makes the port without opening it.
+        comports: lists the ports.
         wait: waits that many seconds, less when the source is closed.
     """
 
     def __init__(
         self,
-        url: str,
+        wanted: str,
         clock: Clock,
-        longest: int,
+        framer: Callable[[], Framer],
         baudrate: int = 9600,
         retry_s: tuple[float, ...] = RETRY_S,
         *,
+        dtr: bool = False,
         opener: Callable[..., serial.Serial] = serial.serial_for_url,
+        comports: Comports = SYSTEM_PORTS,
         wait: Callable[[float], object] | None = None,
     ) -> None:
-        self._url = url
+        self._wanted = wanted
         self._clock = clock
-        self._longest = longest
+        self._framer = framer
         self._baudrate = baudrate
         self._retry_s = retry_s
+        self._dtr = dtr
         self._opener = opener
+        self._comports = comports
+        self._finder = PortFinder(wanted, comports)
         self._closed = threading.Event()
         self._wait = wait or self._closed.wait
         self._running = threading.Lock()
         self._port: serial.Serial | None = None
+        self._opened = Port(wanted)
+        self._shared = 0
+        silence_s = framer().silence_s
+        self._timeout_s = READ_TIMEOUT_S if silence_s is None else min(READ_TIMEOUT_S, silence_s)
 
     @property
     def name(self) -> str:
-        """`serial:` and the port."""
-        return f"serial:{self._url}"
+        """`serial:` and the port as it was named, also while it has another name."""
+        return f"serial:{self._wanted}"
 
     def open(self) -> None:
-        """Open the port; SourceError where it is missing, in use, forbidden or no serial port."""
+        """Open the port; SourceError where it is missing, in use, forbidden, no serial port, or one of two."""
+        found = self._finder.find()
         try:
-            self._port = self._opener(
-                self._url,
+            port = self._opener(
+                found.name,
+                do_not_open=True,
                 baudrate=self._baudrate,
-                timeout=READ_TIMEOUT_S,
+                timeout=self._timeout_s,
                 write_timeout=WRITE_TIMEOUT_S,
                 exclusive=True,
             )
+            # Set after opening, both would be high until then (pyserial issue 124). Linux raises them for a moment all the
+            # same while it opens a port (drivers/tty/tty_port.c, tty_port_block_til_ready), and nobody can prevent it.
+            port.dtr = port.rts = self._dtr
+            port.open()
         except LINK_LOST as error:
-            raise port_error(self._url, error) from error
-        _claim(self._port)
+            raise port_error(found.name, error, [str(port) for port in list_ports(self._comports)]) from error
+        _claim(port)
+        self._finder.keep(found)
+        self._port, self._opened = port, found
 
     def run(self, put: Put) -> None:
-        """Hand over lines as frames, and `lost` and `back` once each time the port goes and returns, until closed."""
+        """Hand over frames, and `lost` and `back` each time the port goes and returns, until closed.
+
+        `lost` comes again where the port is there and cannot be taken, with the reason.
+        """
         with self._running:
-            put(self._change(Link.OPEN))
+            put(self._change(Link.OPEN, ", ".join(self._news())))
             while not self._closed.is_set():
-                lost = self._read_lines(put)
-                if self._closed.is_set():
+                lost = self._read_session(put)
+                if lost is None or self._closed.is_set():
                     break
-                put(self._change(Link.LOST, f"port `{self._url}` went away ({lost}); plug it in again"))
+                lost_ns = self._clock.monotonic_ns()
+                put(self._change(Link.LOST, self._why(lost)))
                 self._let_go()
-                if self._open_again():
-                    put(self._change(Link.BACK))
+                if self._open_again(put):
+                    gone_s = (self._clock.monotonic_ns() - lost_ns) / 1e9
+                    put(self._change(Link.BACK, ", ".join([f"after {gone_s:.1f} s", *self._news()])))
             self._let_go()
             put(self._change(Link.ENDED))
 
@@ -102,17 +131,19 @@ class SerialSource:
             self._let_go()
             self._running.release()
 
-    def _read_lines(self, put: Put) -> str:
-        """Read until the link is lost or the source closed; says why in a few words."""
-        framer = LineFramer(self._longest)
-        lost = "closed"
+    def _read_session(self, put: Put) -> Exception | None:
+        """Read until the link is lost, which gives the reason, or the source closed."""
+        framer = self._framer()
+        lost: Exception | None = None
+        silent_s = 0.0
         while not self._closed.is_set():
             try:
                 data = self._read()
             except LINK_LOST as error:
-                lost = str(error).partition("\n")[0]
+                lost = error
                 break
-            for piece in framer.feed(data):
+            silent_s = 0.0 if data else silent_s + self._timeout_s
+            for piece in framer.feed(data) if data else _pieces_of_silence(framer, silent_s):
                 put(self._frame(piece))
         for piece in framer.flush():
             put(self._frame(piece, cut=True))
@@ -130,16 +161,42 @@ class SerialSource:
                 data += port.read(port.in_waiting)
         return data
 
-    def _open_again(self) -> bool:
+    def _why(self, lost: Exception) -> str:
+        port = self._opened.name
+        # pyserial says the same of a port that went and of one whose bytes somebody else took. A port that is pulled out
+        # may be there for a moment still, so it has to happen twice to a port that was never away.
+        is_usual = "multiple access" in str(lost)
+        self._shared = self._shared + 1 if is_usual and os.path.exists(port) else 0
+        if self._shared > 1:
+            return f"another program is reading port `{port}` too, and takes bytes{holders(port)}; close that program"
+        return f"port `{port}` went away{'' if is_usual else f' ({first_line(lost)})'}; plug it in again"
+
+    def _open_again(self, put: Put) -> bool:
         waits_s = chain(self._retry_s, repeat(self._retry_s[-1]))
-        while True:
+        refused, tries = "", 0
+        while not self._closed.is_set():
             self._wait(next(waits_s))
             if self._closed.is_set():
-                return False
+                break
             # Just after it is plugged in a port may be there and still refuse, so every refusal is tried again.
-            with suppress(SourceError):
+            try:
                 self.open()
                 return True
+            except SourceError as error:
+                self._shared = 0
+                tries = tries + 1 if str(error) == refused else 1
+                refused = str(error)
+                if error.reason is not SourceReason.MISSING and tries == TOLD_AFTER_TRIES:
+                    put(self._change(Link.LOST, f"waiting: {error}"))
+        return False
+
+    def _news(self) -> list[str]:
+        """What is worth a word about the port just opened."""
+        news = [] if self._opened.name == self._wanted else [f"as `{self._opened.name}`"]
+        # One that opened it earlier and asked for no lock stays in, and each byte then goes to whoever reads first.
+        if others := holders(self._opened.name):
+            news.append(f"open in another program too{others}, which may take bytes: close it")
+        return news
 
     def _let_go(self) -> None:
         port, self._port = self._port, None
@@ -161,6 +218,10 @@ class SerialSource:
 
     def _change(self, link: Link, detail: str = "") -> LinkChange:
         return LinkChange(self.name, link, self._clock.now(), self._clock.monotonic_ns(), detail)
+
+
+def _pieces_of_silence(framer: Framer, silent_s: float) -> list[Piece]:
+    return framer.quiet() if framer.silence_s is not None and silent_s >= framer.silence_s else []
 
 
 def _claim(port: serial.Serial) -> None:

@@ -7,7 +7,7 @@ from collector.cli.keys import KeyReader
 from collector.cli.place import LOG
 from collector.cli.view import View
 from collector.run import Event
-from schemas.screen import Screen
+from schemas.screen import Press, Screen
 
 
 class BenchFront:
@@ -30,8 +30,17 @@ class BenchFront:
         for listener in self.listeners:
             listener(screen)
 
+    @property
+    def screen(self) -> Screen | None:
+        """The picture that was shown last, None before the first."""
+        return self._screen
+
+    def put(self, press: Press) -> None:
+        """Hand a press to the flow."""
+        self._events.put(press)
+
     def press(self, text: str) -> None:
         """Take typed characters, from the keyboard's thread or the simulated fitter's."""
         for press in self._keys.feed(text, self._screen):
-            self._events.put(press)
+            self.put(press)
         self._view.prompt(self._keys.prompt)

@@ -7,13 +7,14 @@ from contextlib import closing
 from pathlib import Path
 
 from collector.cli.chart import drift_view, write_chart
-from collector.cli.collect import make_bench, read_wire
+from collector.cli.collect import make_bench
 from collector.cli.job import begin_job
 from collector.cli.place import say, tell, version
 from collector.cli.plan import read_plan
 from collector.cli.report import write_report
 from collector.cli.simulated import live_day
 from collector.cli.verify import check_file
+from collector.cli.wire_named import read_wire
 from collector.cli.wrench import added_wrench
 from collector.decode.check import decode_check
 from collector.record.checks import add_checks
@@ -46,7 +47,7 @@ def run_demo(chosen: argparse.Namespace) -> int:
         new = NewJob(facts.ITEM, facts.ORDER, facts.FITTER, facts.WORKSHOP, simulated=True)
         job = begin_job(recorder, plan, new)
         tell(f"SIMULATED: {facts.FITTER} works on {facts.ITEM}; job {job.opened.job} in {database}")
-        chosen.fitter = chosen.wrench = None
+        chosen.fitter = None
         wire = read_wire(None)
         live_day(make_bench(recorder, job, wire, chosen, simulated=True), clock, wire, chosen.seed, chosen.pace)
     clock.advance(300)

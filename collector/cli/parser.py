@@ -2,8 +2,8 @@
 
 import argparse
 
-from collector.cli import parser_habits, parser_job, parser_plan
-from collector.cli.parser_parts import EPILOG, Commands, add_command, add_group, database, ignored, pace
+from collector.cli import parser_collect, parser_habits, parser_job, parser_listen, parser_plan, parser_wire
+from collector.cli.parser_parts import EPILOG, Commands, add_command, add_group, database, pace
 
 
 def parser() -> argparse.ArgumentParser:
@@ -19,7 +19,11 @@ def parser() -> argparse.ArgumentParser:
     _add_demo(commands)
     parser_plan.add_plan(commands)
     parser_job.add_job(commands)
-    _add_collect(commands)
+    parser_collect.add_collect(commands)
+    parser_wire.add_wire(commands)
+    ports = add_command(commands, "ports", "ports:run_ports", "the serial ports of this machine, with what to type to read one")
+    ports.add_argument("--json", action="store_true", help="answer as JSON on standard output")
+    parser_listen.add_listen(commands)
     _add_wrench(commands)
     parser_habits.add_habits(commands)
     _add_export(commands)
@@ -33,26 +37,6 @@ def _add_demo(commands: "Commands[argparse.ArgumentParser]") -> None:
     demo.add_argument("--seed", type=int, default=1, help="another day (default 1); the same seed gives the same readings")
     demo.add_argument("--folder", default="witnessmark-demo", help="where the files go (default witnessmark-demo, must be new)")
     demo.add_argument("--pace", type=pace, default=0.15, metavar="SECONDS", help="real time between two acts (default 0.15)")
-
-
-def _add_collect(commands: "Commands[argparse.ArgumentParser]") -> None:
-    collect = add_command(commands, "collect", "collect:run_collect", "read a wrench or a log into a job after a plan")
-    collect.add_argument("plan", metavar="PLAN")
-    collect.add_argument(
-        "--from", dest="source", required=True, metavar="SOURCE", help="serial:PORT, log:FILE.csv or sim:rear-axle"
-    )
-    collect.add_argument(
-        "--also", action="append", metavar="PLAN", help="log: another plan whose job lies in the same log; may be given again"
-    )
-    ignored(collect)
-    collect.add_argument("--job", metavar="JOB", help="the job to go on with (needed where several are open)")
-    collect.add_argument("--fitter", metavar="NAME", help="who is at the bench (default: the job's fitter)")
-    collect.add_argument("--wire", metavar="FILE", help="wire format of a serial wrench (default: plain-line)")
-    collect.add_argument("--baud", type=int, default=9600, help="speed of a serial port (default 9600)")
-    collect.add_argument("--wrench", metavar="ID", help="the wrench in use where its records do not name it")
-    collect.add_argument("--seed", type=int, default=1, help="of a simulated day")
-    collect.add_argument("--pace", type=pace, default=0.15, metavar="SECONDS", help="of a simulated day")
-    database(collect)
 
 
 def _add_wrench(commands: "Commands[argparse.ArgumentParser]") -> None:

@@ -39,6 +39,13 @@ def pace(text: str) -> float:
     return seconds
 
 
+def baud(text: str) -> int:
+    """The speed of a serial port in bits a second, above 0."""
+    if not text.isascii() or not text.isdecimal() or not int(text):
+        raise argparse.ArgumentTypeError(f"{text}: not a speed in bits a second, such as 9600")
+    return int(text)
+
+
 def ignored(command: argparse.ArgumentParser) -> None:
     """Add the option of a command that reads a plan from a table."""
     command.add_argument(

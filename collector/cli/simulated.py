@@ -6,15 +6,19 @@ import random
 import threading
 from contextlib import closing
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 
+from collector.acquire.framing import framer_of
 from collector.acquire.serial_port import SerialSource
 from collector.bench import Bench
+from collector.cli.asked_source import AskedSource
 from collector.cli.bench_front import BenchFront
-from collector.cli.collect import choose_job, make_bench, note_gap, read_wire
+from collector.cli.collect import choose_job, make_bench, note_gap
 from collector.cli.live import run_live
 from collector.cli.place import tell, version
 from collector.cli.plan import refuse_unworkable
+from collector.cli.wire_named import read_wire
 from collector.record.jobs import NewJob, PlanFile
 from collector.record.recorder import Recorder
 from schemas.entry import decode_entry
@@ -31,8 +35,9 @@ DAYS = ("rear-axle",)
 BREAK_AFTER_STOP = timedelta(minutes=10)
 
 
-def collect_simulated(chosen: argparse.Namespace, plan: PlanFile, database: Path, day: str) -> str:
+def collect_simulated(chosen: argparse.Namespace, asked: AskedSource, plan: PlanFile, database: Path) -> str:
     """Live a simulated day into a job; gives its number."""
+    day = asked.where
     if day not in DAYS:
         raise SourceError(f"there is no simulated day `{day}`; there is sim:{DAYS[0]}", SourceReason.MISSING)
     clock = SimClock(_begin_at(database))
@@ -45,8 +50,10 @@ def collect_simulated(chosen: argparse.Namespace, plan: PlanFile, database: Path
                 SourceReason.NOT_READABLE,
             )
         refuse_unworkable(plan, recorder.fold.wrenches)
-        wire = read_wire(chosen.wire)
-        live_day(make_bench(recorder, job, wire, chosen, simulated=True), clock, wire, chosen.seed, chosen.pace)
+        wire = read_wire(asked.wire)
+        bench = make_bench(recorder, job, wire, chosen, simulated=True)
+        bench.wrench = asked.wrench
+        live_day(bench, clock, wire, chosen.seed, chosen.pace)
     return job.opened.job
 
 
@@ -66,11 +73,11 @@ def _begin_at(database: Path) -> datetime:
 def live_day(bench: Bench, clock: SimClock, wire_format: WireFormat, seed: int, pace_s: float) -> None:
     """Live one day at a bench, through a pseudo-terminal and the serial port that reads it."""
     with closing(open_wire(random.Random(seed))) as wire:
-        source = SerialSource(wire.url, clock, wire_format.longest)
+        source = SerialSource(wire.url, clock, partial(framer_of, wire_format))
         note_gap(bench, source.name)
         fitter = Fitter(bench.job.route, seed, facts.WRENCHES, facts.LEAD)
         companion = _SimulatedFitter(fitter, lay_out(wire_format, clock, wire, _next_numbers(bench)), pace_s)
-        run_live(bench, source, clock, companion)
+        run_live(bench, [source], clock, companion)
     if companion.trouble:
         tell(f"the simulated day ended early: {companion.trouble}")
 

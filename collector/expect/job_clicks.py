@@ -47,7 +47,7 @@ def click_of(pull: Pull) -> Click:
         pull.n,
         None if reading.torque_nm is None else float(reading.torque_nm),
         reading.wrench,
-        seconds_of(pull.at if reading.log is None else reading.tool_time),
+        seconds_of(pull.at if reading.log is None else reading.pulled_at or reading.tool_time),
         None if reading.angle_deg is None else float(reading.angle_deg),
         None if reading.length_mm is None else float(reading.length_mm),
     )

@@ -1,5 +1,6 @@
 """Numbers that a wrench passed over: its memory counts every pull, so a jump means that a reading did not reach us."""
 
+from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -35,23 +36,23 @@ class Sequences:
     def __init__(self, query: Query) -> None:
         self._query = query
         self._numbers: dict[str, _Numbers] = {}
-        self._not_read: list[bytes] = []
+        self._not_read: defaultdict[str, list[bytes]] = defaultdict(list)
 
-    def count_not_read(self, raw: bytes) -> None:
+    def count_not_read(self, raw: bytes, source: str = "") -> None:
         """A line came that gave no reading; if it names the wrench, it stands for one of the numbers passed over."""
-        self._not_read.append(raw)
+        self._not_read[source].append(raw)
 
-    def skip_stored(self) -> None:
+    def skip_stored(self, source: str = "") -> None:
         """A reading came that is stored already; lines before it stand for no number after it."""
-        self._not_read.clear()
+        self._not_read[source].clear()
 
-    def passed_over(self, wrench: str | None, job: str, number: int | None) -> str | None:
+    def passed_over(self, wrench: str | None, job: str, number: int | None, source: str = "") -> str | None:
         """The numbers missing just before this one, as "3-4" or "3"; None where there are none.
 
         A wrench's first number ever, one that comes late, one that steps back (its memory was cleared, or a log is not
-        in order), and one accounted for by lines that came but could not be read, leave nothing missing.
+        in order), and one accounted for by lines that came from the same source but could not be read, leave nothing missing.
         """
-        not_read = self._count_named(wrench) if self._not_read else 0
+        not_read = self._count_named(wrench, source) if self._not_read else 0
         if number is None:
             return None
         key = wrench or f"job {job}"
@@ -62,10 +63,10 @@ class Sequences:
             return None
         return str(gap[0]) if gap[0] == gap[1] else f"{gap[0]}-{gap[1]}"
 
-    def _count_named(self, wrench: str | None) -> int:
+    def _count_named(self, wrench: str | None, source: str) -> int:
         named = (wrench or "").encode()
-        not_read = sum(named in raw for raw in self._not_read)
-        self._not_read.clear()
+        not_read = sum(named in raw for raw in self._not_read[source])
+        self._not_read[source].clear()
         return not_read
 
     def _stored(self, wrench: str | None, job: str) -> _Numbers:

@@ -5,10 +5,12 @@ from decimal import Decimal
 
 import pytest
 
+from collector.bench import Feed, news_of_wrench
 from collector.record.jobs import measure_wrench
 from schemas.bodies import FrameKept, NotRead, ReadingKept, WrenchMeasured, parse_body
 from schemas.errors import Fate, FrameError
 from schemas.frame import Frame, Reading
+from schemas.words import Measures
 
 VALUE = Reading("95.2", "N·m", Decimal("95.2"), wrench="W-7", sequence=42, tool_time="2026-03-02T08:15:30+01:00")
 
@@ -175,3 +177,92 @@ def test_a_reading_is_kept_with_the_length_that_the_register_has_of_its_wrench(f
     floor.run(bench, floor.pull(50))
 
     assert recorder.query("SELECT length_mm FROM reading ORDER BY n") == [(None,), ("412.5",)]
+
+
+def test_a_reading_is_kept_with_the_serial_number_and_the_battery_of_its_wrench(keep):
+    kept = keep(replace(VALUE, serial="SN-7", battery="20", battery_low=True, notes=("battery low", "odd")))
+
+    assert (kept.serial, kept.battery, kept.battery_low) == ("SN-7", "20", 1)
+    assert kept.notes == ("battery low: change after this joint", "odd")
+    assert (kept.fit, kept.torque_nm) == (1, "95.2")
+
+
+def test_of_a_log_nobody_is_told_to_change_a_battery_now(bench, keep):
+    bench.log = 1
+
+    assert keep(replace(VALUE, battery_low=True, notes=("battery low",))).notes == ("battery low",)
+
+
+def test_a_record_without_serial_number_and_battery_has_neither(bench, keep):
+    kept = keep(VALUE)
+
+    assert (kept.serial, kept.battery, kept.battery_low) == (None, None, None)
+    entry, _ = last_body(bench)
+    assert not {"serial", "battery", "battery_low"} & set(entry.body)
+
+
+def test_a_wrench_that_names_another_serial_number_than_the_register_is_not_fit(bench, keep):
+    kept = keep(replace(VALUE, serial="SN-8"))
+
+    assert (kept.fit, kept.unfit) == (None, "serial number differs (SN-8 sent, SN-7 in the register): is this wrench W-7?")
+    assert kept.torque == "95.2"
+
+
+def test_a_serial_number_of_a_wrench_that_is_not_registered_proves_nothing(keep):
+    assert keep(replace(VALUE, wrench="W-8", serial="SN-7")).unfit == "wrench W-8 is not in the register"
+
+
+@pytest.mark.parametrize(
+    ("said", "kept_as", "notes"),
+    [
+        pytest.param(None, "highest", None, id="the-record-does-not-say"),
+        pytest.param(Measures.HIGHEST, "highest", None, id="the-record-says-the-same"),
+        pytest.param(
+            Measures.CLICK,
+            "click",
+            ("the record says that its value is `click`, the register has `highest`",),
+            id="the-record-says-otherwise",
+        ),
+    ],
+)
+def test_what_a_value_is_the_record_says_before_the_register(keep, said, kept_as, notes):
+    kept = keep(replace(VALUE, measures=said))
+
+    assert (kept.measures, kept.notes) == (kept_as, notes)
+
+
+@pytest.mark.parametrize(
+    ("change", "news"),
+    [
+        pytest.param({}, "", id="nothing"),
+        pytest.param({"battery_low": True}, "W-7: battery low: change after this joint", id="battery"),
+        pytest.param(
+            {"serial": "SN-8"}, "serial number differs (SN-8 sent, SN-7 in the register): is this wrench W-7?", id="serial-number"
+        ),
+        pytest.param(
+            {"wrench": "W-9"}, "wrench W-9 is not in the register: what it pulls stays doubtful", id="wrench-not-registered"
+        ),
+        pytest.param({"wrench": None}, "the record names no wrench: what it pulls stays doubtful", id="no-wrench"),
+        pytest.param({"torque_nm": Decimal(900)}, "", id="what-is-no-news-of-the-wrench"),
+    ],
+)
+def test_the_fitter_is_told_of_the_wrench(bench, floor, change, news):
+    with bench.recorder.transaction():
+        seq = bench.keep_reading(floor.frame(b"raw"), 1, replace(VALUE, **change))
+
+    assert news_of_wrench(bench.job.pulls[seq]) == news
+
+
+def test_each_source_has_its_own_format_and_its_own_wrench_in_use(bench, floor):
+    other = replace(bench.wire, name="other")
+    bench.feeds = {"serial:/dev/other": Feed(other, "W-9")}
+    bench.wrench = "W-7"
+    frames = [floor.frame(b"raw"), replace(floor.frame(b"raw"), source="serial:/dev/other")]
+
+    with bench.recorder.transaction():
+        kept = [bench.keep_frame(frame) for frame in frames]
+        pulls = [bench.job.pulls[bench.keep_reading(frame, 1, replace(VALUE, wrench=None))] for frame in frames]
+
+    wires = [entry.body["wire"] for seq, entry in bench.recorder.entries("seq >= ?", kept[0]) if seq in kept]
+    assert wires == ["plain-line", "other"]
+    assert [pull.reading.wrench for pull in pulls] == ["W-7", "W-9"]

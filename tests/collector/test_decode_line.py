@@ -11,7 +11,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 import schemas.wire
-from collector.decode import decode_line
+from collector.decode import decode_frame
 from schemas.errors import Fate, FrameError
 from schemas.frame import Frame, Reading
 from schemas.wire_format import WireFormat
@@ -41,18 +41,18 @@ def frame(raw: bytes, **marks: Any) -> Frame:
 
 
 def decoded(wire: WireFormat, text: str) -> Reading:
-    return decode_line(wire, frame(text.encode()))
+    return decode_frame(wire, frame(text.encode()))
 
 
 def refusal(wire: WireFormat, raw: bytes, **marks: Any) -> FrameError:
     with pytest.raises(FrameError, match=r".") as caught:
-        decode_line(wire, frame(raw, **marks))
+        decode_frame(wire, frame(raw, **marks))
     return caught.value
 
 
 @pytest.mark.parametrize("vector", GOOD)
 def test_golden_line_is_read(vector: dict[str, Any]) -> None:
-    reading = decode_line(PLAIN, frame(bytes.fromhex(vector["hex"])))
+    reading = decode_frame(PLAIN, frame(bytes.fromhex(vector["hex"])))
 
     says = dict(vector["reading"])
     says["torque_nm"] = None if says["torque_nm"] is None else Decimal(says["torque_nm"])
@@ -345,11 +345,11 @@ def test_line_that_is_not_whole_is_unreadable(raw: bytes, marks: dict[str, bool]
 
 
 def test_first_line_of_a_log_is_whole() -> None:
-    assert decode_line(TORQUE_UNIT, frame(b"25.0,Nm", after_open=True, line=2)).torque == "25.0"
+    assert decode_frame(TORQUE_UNIT, frame(b"25.0,Nm", after_open=True, line=2)).torque == "25.0"
 
 
 def test_first_line_after_connecting_is_whole_with_its_start_mark() -> None:
-    assert decode_line(PLAIN, frame(b"@W-140;1;25.0;Nm;;ok", after_open=True)).torque == "25.0"
+    assert decode_frame(PLAIN, frame(b"@W-140;1;25.0;Nm;;ok", after_open=True)).torque == "25.0"
 
 
 @given(
@@ -361,7 +361,7 @@ def test_first_line_after_connecting_is_whole_with_its_start_mark() -> None:
 @example(raw="@;;1\u2028;Nm;;".encode(), wire=CSV)
 def test_any_bytes_give_a_reading_or_one_line_why_not(raw: bytes, wire: WireFormat) -> None:
     try:
-        reading = decode_line(wire, frame(raw))
+        reading = decode_frame(wire, frame(raw))
     except FrameError as error:
         lines = str(error).splitlines()
     else:

@@ -143,3 +143,20 @@ def test_a_wrench_without_a_name_counts_on_within_its_job(floor):
 
     assert bench.job.missing == [("", 2, 2)]
     assert other.job.missing == []
+
+
+def test_a_line_of_another_source_stands_for_no_number_of_this_one():
+    sequences = Sequences(lambda *_: [])
+    sequences.passed_over("A", "1", 1, "serial:A")
+    sequences.count_not_read(b"@A;?;;", "serial:B")
+
+    assert sequences.passed_over("A", "1", 3, "serial:A") == "2"
+
+
+def test_readings_of_another_source_leave_a_line_that_could_not_be_read_standing_for_its_number():
+    sequences = Sequences(lambda *_: [])
+    sequences.passed_over("A", "1", 1, "serial:A")
+    sequences.count_not_read(b"@A;?;;", "serial:A")
+    sequences.passed_over("B", "1", 1, "serial:B")
+
+    assert sequences.passed_over("A", "1", 3, "serial:A") is None

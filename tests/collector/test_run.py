@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from analysis.verify import verify_file
+from collector.bench import Feed
 from collector.expect.in_order import InOrder
 from collector.run import LOG_ROWS_A_COMMIT, run, run_log
 from schemas.errors import RecordError
@@ -90,10 +91,10 @@ def test_a_value_that_cannot_be_decided_is_set_aside(floor, bench):
 
 
 def test_a_decoder_that_fails_does_not_cost_the_bytes(floor, bench, monkeypatch):
-    def decode_line(wire, frame):
+    def decode_frame(wire, frame):
         raise ZeroDivisionError("a fault of ours")
 
-    monkeypatch.setattr("collector.run.decode_line", decode_line)
+    monkeypatch.setattr("collector.run.decode_frame", decode_frame)
 
     screen = floor.run(bench, floor.pull(50))
 
@@ -215,6 +216,169 @@ def test_a_write_that_fails_is_not_shown(floor, bench):
 
     assert len(floor.screens) == shown + 1  # the picture of the beginning, and none of the pull
     assert floor.screens[-1].readings == 1
+
+
+# --- several wrenches
+
+A, B = "serial:/dev/a", "serial:/dev/b"
+
+
+@pytest.fixture
+def two(floor, bench):
+    """A bench with two links, and what comes over one of them."""
+    bench.feeds = {A: Feed(bench.wire), B: Feed(replace(bench.wire, begins="", delimiter=",", fields=("torque", "unit")), "W-7")}
+
+    class Two:
+        def pull(self, source, raw):
+            return replace(floor.frame(raw), source=source)
+
+        def link(self, source, state, detail=""):
+            return replace(link(floor, state, detail), source=source)
+
+        def run(self, *events):
+            return floor.run(bench, *events)
+
+    return Two()
+
+
+def test_two_wrenches_of_different_formats_work_on_one_job(two, bench):
+    screen = two.run(two.pull(A, b"@W-7;1;50;Nm;;ok"), two.pull(B, b"51,Nm"))
+
+    assert (screen.readings, screen.last.wrench) == (2, "W-7")
+    assert bench.recorder.query("SELECT torque, wrench, verdict FROM reading ORDER BY n") == [
+        ("50", "W-7", "in band"),
+        ("51", "W-7", "in band"),
+    ]
+
+
+def test_the_link_that_is_lost_is_named_and_a_pull_over_the_other_does_not_hide_it(two):
+    lost = two.run(two.link(A, Link.OPEN), two.link(B, Link.OPEN), two.link(B, Link.LOST, "the cable is out"))
+    assert (lost.link_ok, lost.link, lost.notice) == (False, f"{B} lost; 1 of 2 up", f"{B} lost: the cable is out")
+
+    still = two.run(two.link(B, Link.LOST), two.pull(A, b"@W-7;1;50;Nm;;ok"))
+    back = two.run(two.link(B, Link.LOST), two.link(B, Link.BACK))
+
+    assert (still.link_ok, still.readings) == (False, 1)
+    assert (back.link_ok, back.link) == (True, "2 of 2 up")
+
+
+def test_a_lost_link_puts_in_doubt_what_its_own_wrench_had_in_hand(two, bench):
+    two.run(*(two.pull(A, f"@W-7;{n};{torque};Nm;;ok".encode()) for n, torque in enumerate((50, 50, 100, 100), 1)))
+    two.run(two.pull(B, b"80,Nm"), two.link(A, Link.LOST), two.link(B, Link.LOST))
+
+    assert bench.job.joint_in_hand == "eye"
+    assert bench.recorder.query("SELECT source, joint FROM link") == [(A, "clamp"), (B, "eye")]
+
+
+def test_a_link_that_brought_nothing_yet_may_have_lost_a_pull_on_the_joint_in_hand(two, bench):
+    two.run(two.pull(A, b"@W-7;1;50;Nm;;ok"), two.link(B, Link.LOST))
+
+    assert bench.recorder.query("SELECT source, joint FROM link") == [(B, "clamp")]
+
+
+def test_a_wrench_whose_joint_is_confirmed_has_nothing_in_hand(two, bench):
+    two.run(*(two.pull(A, f"@W-7;{n};{torque};Nm;;ok".encode()) for n, torque in enumerate((50, 50, 100, 100), 1)), YES)
+    two.run(two.pull(B, b"80,Nm"), two.link(A, Link.LOST))
+
+    assert bench.recorder.query("SELECT source, joint FROM link") == [(A, None)]
+
+
+def test_the_run_ends_with_the_last_of_its_links(two):
+    screen = two.run(two.link(A, Link.ENDED), two.pull(B, b"50,Nm"), two.link(B, Link.ENDED), two.pull(B, b"50,Nm"))
+
+    assert (screen.ended, screen.readings) == (True, 1)
+
+
+def test_a_typed_line_of_another_layout_is_set_aside_with_a_hint(floor, bench):
+    typed = replace(bench.wire, begins="", delimiter=" ", fields=("wrench", "torque"), unit="N·m")
+    bench.feeds = {"serial:/dev/bench": Feed(typed, is_typed=True)}
+
+    screen = floor.run(bench, floor.frame(b"W'7 50"))
+
+    assert bench.recorder.query("SELECT fate FROM not_read") == [("set aside",)]
+    assert screen.last.text.endswith("keyboard layout mismatch?")
+
+
+# --- what the wrench says of itself
+
+
+def test_a_low_battery_is_told_and_the_value_counts(floor, bench):
+    screen = floor.run(bench, floor.frame(b"@W-7;1;50;Nm;;lb"))
+
+    assert (screen.notice, screen.last.verdict) == ("W-7: battery low: change after this joint", Verdict.IN_BAND)
+    assert floor.run(bench, floor.frame(b"@W-7;1;50;Nm;;lb"), floor.frame(b"@W-7;2;50;Nm;;ok")).notice == ""
+
+
+def test_a_value_between_peaks_is_kept_and_changes_nothing_on_the_screen(floor, bench):
+    bench.wire = replace(bench.wire, fields=("wrench", "sequence", "torque", "unit", "kind", "status"), peak=("P",), live=("L",))
+    before = floor.run(bench, floor.frame(b"@W-7;1;50;Nm;P;lb"))
+
+    after = floor.run(bench, floor.frame(b"@W-7;2;50;Nm;P;lb"), floor.frame(b"@W-7;3;30;Nm;L;ok"))
+
+    assert (after.last.verdict, after.notice) == (Verdict.IN_BAND, before.notice)
+    assert before.notice
+    aside = ("set aside", "a value between peaks; only the peak counts")
+    assert bench.recorder.query("SELECT fate, reason FROM not_read") == [aside]
+
+
+LINE = b"@W-7;41;50;Nm;;ok"
+
+
+def test_a_line_that_comes_twice_at_once_is_one_pull_and_its_verdict_stays(floor, bench):
+    screen = floor.run(bench, floor.frame(LINE), floor.frame(LINE))
+
+    assert (screen.last.verdict, len(bench.job.pulls)) == (Verdict.IN_BAND, 1)
+    what = "number 41 of wrench W-7 came again with the same value; not counted twice"
+    assert bench.recorder.query("SELECT fate, reason FROM not_read") == [("set aside", what)]
+
+
+def test_a_number_that_comes_again_later_with_the_same_value_is_no_pull_and_the_fitter_is_told(floor, bench):
+    first, second = floor.frame(LINE), floor.frame(LINE)
+
+    screen = floor.run(bench, first, replace(second, mono_ns=first.mono_ns + 2_000_000_000))
+
+    assert screen.last.text.startswith("set aside: number 41 of wrench W-7 came again with the same value; not counted")
+    assert len(bench.job.pulls) == 1
+
+
+@pytest.mark.parametrize(
+    "second",
+    [
+        pytest.param(b"@W-7;41;50.1;Nm;;ok", id="other-value"),
+        pytest.param(b"@W-7;42;50;Nm;;ok", id="other-number"),
+        pytest.param(b"@W-8;41;50;Nm;;ok", id="other-wrench"),
+    ],
+)
+def test_what_differs_from_the_line_before_is_a_pull_of_its_own(floor, bench, second):
+    floor.run(bench, floor.frame(LINE), floor.frame(second))
+
+    assert len(bench.job.pulls) == 2
+
+
+def test_lines_without_a_number_are_pulls_of_their_own(floor, bench):
+    floor.run(bench, *(floor.frame(b"@W-7;;50;Nm;;ok") for _ in range(2)))
+
+    assert len(bench.job.pulls) == 2
+
+
+def test_a_wrench_that_is_read_over_two_links_counts_once(floor, bench):
+    bench.feeds = {A: Feed(bench.wire), B: Feed(bench.wire)}
+
+    floor.run(bench, *(replace(floor.frame(LINE), source=source) for source in (A, B)))
+
+    assert len(bench.job.pulls) == 1
+
+
+@pytest.mark.parametrize("between", ["again", "live"])
+def test_what_is_no_pull_of_its_own_stands_for_no_number_that_is_missing(floor, bench, between):
+    bench.wire = replace(bench.wire, live=("live",))
+    line = "@W-7;{};50;Nm;2026-03-02T08:15:{:02}+01:00;{}"
+    not_pulls = [line.format(2, 2, "ok")] * 2 if between == "again" else [line.format(3, 3, "live")] * 2
+
+    floor.run(bench, *(floor.frame(text.encode()) for text in (line.format(1, 1, "ok"), line.format(2, 2, "ok"), *not_pulls)))
+    floor.run(bench, floor.frame(line.format(5, 5, "ok").encode()))
+
+    assert bench.job.missing == [("W-7", 3, 4)]
 
 
 # --- a log

@@ -3,7 +3,7 @@
 import pytest
 
 from collector.acquire.log_header import log_wire_format
-from collector.decode import decode_line
+from collector.decode import decode_frame
 from collector.decode.simulated_cell import why_not_real
 from schemas.errors import Fate, FrameError
 
@@ -26,7 +26,7 @@ def test_only_an_empty_cell_is_taken_as_real(cell, reason):
 
 
 def decode(floor, header, row):
-    return decode_line(log_wire_format(header, "day.csv", 100), floor.frame(row))
+    return decode_frame(log_wire_format(header, "day.csv", 100), floor.frame(row))
 
 
 @pytest.mark.parametrize("torque", [b"25.0", b"OL", b"9.9E37", b"bad"])

@@ -33,6 +33,7 @@ def _seen() -> tuple[bytes, int] | None:
             id="readings",
         ),
         pytest.param("screen", ("verdict on the screen", "50 ms"), id="screen"),
+        pytest.param("several", ("20 wrenches", "nothing lost", "60 stored", "100 stored"), id="several"),
         pytest.param("verify", ("leaves, tree", "projections"), id="verify"),
         pytest.param("plan", ("false alarms on", "torque × 10", "2,000 fasteners in 2,000 joints"), id="plan"),
         pytest.param("drift", ("drift measures over", "3 × as long"), id="drift"),

@@ -58,7 +58,7 @@ def entries(database):
 
 
 def test_a_log_of_which_nothing_could_be_read_counts_as_nought_in_numbers(shop, collect):
-    code, answer, _ = collect(ROWS.format('"95,4"', '"25,1"'), shop("bracket"))
+    code, answer, _ = collect(ROWS.format('"95,400"', '"25,100"'), shop("bracket"))
 
     assert code == 1
     assert [row["line"] for row in answer["set_aside"]] == [2, 3]

@@ -232,12 +232,12 @@ def test_plan_schema_is_json(run):
     assert json.loads(run("plan", "schema")[1])["type"] == "object"
 
 
-@pytest.mark.parametrize("source", ["ble:WRENCH", "keys:", "serial:", "nonsense"])
+@pytest.mark.parametrize("source", ["ble:", "keys:x", "serial:", "log:", "nonsense"])
 def test_a_source_that_is_not_read_is_refused_with_those_that_are(run, plan, source):
     code, _, error = run("collect", plan, "--from", source)
 
     assert code == 2
-    assert "use serial:PORT, log:FILE.csv or sim:rear-axle" in error
+    assert "use serial:PORT, ble:NAME, keys:, log:FILE.csv or sim:rear-axle" in error
 
 
 def test_a_serial_source_needs_an_open_job(run, plan):

@@ -28,7 +28,7 @@ source: Shop sheet 9
 unit: N·m
 tolerance: 8 %
 joints:
-  - {id: left, name: "U-bolt nuts, left", fasteners: 4, torque: 95}
+  - {id: left, name: "U-bolt nuts, left", fasteners: 4, torque: 85}
   - {id: right, name: "U-bolt nuts, right", fasteners: 4, torque: 95}
   - {id: shackle, name: Shackle bolts, fasteners: 2, torque: 60}
   - {id: hub, name: Hub nuts, fasteners: 5, torque: 140}
@@ -36,7 +36,7 @@ joints:
 PATIENCE_S = 30
 # Seconds before each pull. One nut on the right was passed over and another clicked twice; of the shackle bolts as well.
 DAY = (
-    ("95", (60, 12, 12, 12)), ("95", (90, 12, 13, 1.5)), ("60", (80, 1.5)), ("140", (90, 12, 13, 12, 12)),
+    ("85", (60, 12, 12, 12)), ("95", (90, 12, 13, 1.5)), ("60", (80, 1.5)), ("140", (90, 12, 13, 12, 12)),
 )  # fmt: skip
 
 
@@ -161,7 +161,7 @@ def test_an_answer_is_evidence_in_whose_light_all_is_counted_anew(run, read_in):
 
     ask(run, "n\n\nq\n")
 
-    assert p_whole(run, "right") < before / 2
+    assert p_whole(run, "right") < 0.6 * before
 
 
 def p_whole(run, joint):

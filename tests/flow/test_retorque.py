@@ -90,10 +90,11 @@ def row_of(shop, job):
 
 def test_a_whole_retorque_holds_and_leaves_the_first_record_as_it_was(shop, capsys):
     before = [tuple(row) for row in entries_of(shop, "1")], row_of(shop, "1")
+    shop.path.with_name("settings.toml").write_text("p_limit = 0.999", encoding="utf-8")
 
     assert retorque(shop, step=2, fitter="Jonas Ried", distance="52 km") == 0
     assert capsys.readouterr().out == "2\n"
-    # Two clicks at once: only a person can say that all three were checked.
+    # Two clicks at once: for this shop only a person can say that all three were checked.
     code, answer = collect(shop, capsys, ["110", "108", "99"], "--job", "2", at_s=(0, 1, 12))
 
     assert code == 1, "nobody has counted the stripes yet"

@@ -41,6 +41,7 @@ def test_plain_line_is_what_its_file_says() -> None:
         over_range=("OL",),
         no_reading=("----",),
         status={"": "", "ok": "", "lb": "battery low"},
+        low_battery=("lb",),
     )
 
 
@@ -51,10 +52,7 @@ def test_format_says_only_what_differs_from_the_usual() -> None:
 
 
 def test_field_that_is_not_read_is_null_and_quoting_is_a_word() -> None:
-    text = (
-        SHORT.replace("[torque, unit]", "[null, torque, ~, unit]")
-        + "quoted: yes\ndecimal_mark: ','\nover_range: [32767]\n"
-    )
+    text = SHORT.replace("[torque, unit]", "[null, torque, ~, unit]") + "quoted: yes\ndecimal_mark: ','\nover_range: [32767]\n"
 
     wire = load_wire_format(b"\xef\xbb\xbf" + text.encode(), "made.yaml")
 
@@ -68,9 +66,7 @@ def test_field_that_is_not_read_is_null_and_quoting_is_a_word() -> None:
 @pytest.mark.parametrize(
     ("text", "fault"),
     [
-        pytest.param(
-            SHORT + "delimeter: x\n", "line 6, `delimeter`: .* is not known here; the fields are", id="unknown"
-        ),
+        pytest.param(SHORT + "delimeter: x\n", "line 6, `delimeter`: .* is not known here; the fields are", id="unknown"),
         pytest.param(SHORT.replace("longest: 40\n", ""), "line 1, `longest`: is missing; write it", id="missing"),
         pytest.param(SHORT.replace("40", "long"), "line 5, `longest`: `long` is not right: .* integer", id="no-number"),
         pytest.param(SHORT.replace("40", "0"), "line 5, `longest`: `0` is not right: .* greater", id="no-bytes"),
@@ -81,21 +77,15 @@ def test_field_that_is_not_read_is_null_and_quoting_is_a_word() -> None:
         pytest.param(SHORT + "over_range: OL\n", "line 6, `over_range`: `OL` .* valid list", id="list-left-out"),
         pytest.param(SHORT + "status:\n  a: x\n  b: {}\n", r"line 8, `status.b`: wants one text", id="in-a-map"),
         pytest.param(SHORT.replace("unit]", "unti]"), r"line 4, `fields\[2\]`: `unti` .* 'wrench'", id="field-typo"),
-        pytest.param(
-            SHORT.replace("unit]", "unit, torque]"), "line 4, `fields`: names `torque` twice", id="field-twice"
-        ),
+        pytest.param(SHORT.replace("unit]", "unit, torque]"), "line 4, `fields`: names `torque` twice", id="field-twice"),
         pytest.param(SHORT.replace("torque, unit", "unit"), "line 4, `fields`: does not name `torque`", id="no-torque"),
         pytest.param(SHORT.replace(", unit", ""), "line 4, `fields`: does not name `unit`", id="no-unit"),
-        pytest.param(
-            SHORT.replace('";"', '"."'), "line 3, `delimiter`: is the decimal mark too", id="delimiter-a-point"
-        ),
+        pytest.param(SHORT.replace('";"', '"."'), "line 3, `delimiter`: is the decimal mark too", id="delimiter-a-point"),
         pytest.param(SHORT.replace('";"', '""'), "line 3, `delimiter`: `` is not right", id="delimiter-empty"),
         pytest.param(SHORT.replace('";"', r'"\n"'), "line 3, `delimiter`: holds a line end", id="delimiter-a-line-end"),
         pytest.param(SHORT.replace('";"', "·"), "line 3, `delimiter`: cannot be written in ascii", id="not-ascii"),
         pytest.param(SHORT + "begins: '…'\n", "line 6, `begins`: cannot be written in ascii", id="begins-not-ascii"),
-        pytest.param(
-            SHORT.replace('";"', '";;"') + "quoted: yes\n", "line 3, `delimiter`: must be one", id="quoted-two"
-        ),
+        pytest.param(SHORT.replace('";"', '";;"') + "quoted: yes\n", "line 3, `delimiter`: must be one", id="quoted-two"),
         pytest.param(SHORT.replace('";"', "'\"'") + "quoted: yes\n", "line 3, `delimiter`: must be", id="quoted-quote"),
         pytest.param(SHORT + "quoted: true\n", "line 6, `quoted`: `true` .* 'yes' or 'no'", id="true"),
         pytest.param(SHORT + "name: again\n", "line 6, `name`: ", id="key-twice"),

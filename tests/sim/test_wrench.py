@@ -12,7 +12,8 @@ import pytest
 from schemas.wire_format import WireFormat
 from schemas.wire_format_load import load_wire_format
 from sim.clock import SimClock
-from sim.wrench import SimWrench, pack_line
+from sim.pack import pack_record
+from sim.wrench import SimWrench
 
 _WIRE_FILES = files("schemas") / "wire"
 _FORMAT = load_wire_format((_WIRE_FILES / "plain-line.yaml").read_bytes(), "plain-line.yaml")
@@ -39,15 +40,15 @@ def test_there_are_vectors_to_pack() -> None:
 def test_fields_of_a_vector_pack_to_its_bytes(wire: WireFormat, vector: dict[str, Any]) -> None:
     names = [name for name in wire.fields if name is not None]
 
-    line = pack_line(wire, dict(zip(names, vector["fields"], strict=True)))
+    line = pack_record(wire, dict(zip(names, vector["fields"], strict=True)))
 
-    assert line.hex() == vector["hex"]
+    assert line == bytes.fromhex(vector["hex"]) + b"\r\n"
 
 
 def test_a_field_that_is_not_read_and_one_not_given_stay_empty(wire: WireFormat) -> None:
     odd = replace(wire, begins="", fields=("wrench", None, "torque", "unit"))
 
-    assert pack_line(odd, {"torque": "95.2", "unit": "Nm"}) == b";;95.2;Nm"
+    assert pack_record(odd, {"torque": "95.2", "unit": "Nm"}) == b";;95.2;Nm\r\n"
 
 
 @pytest.mark.parametrize(
@@ -64,7 +65,7 @@ def test_a_field_that_is_not_read_and_one_not_given_stay_empty(wire: WireFormat)
 )
 def test_what_would_break_the_line_is_refused(wire: WireFormat, changes: dict[str, Any], text: str) -> None:
     with pytest.raises(ValueError, match=r"break the line|format allows|ordinal not in range"):
-        pack_line(replace(wire, **changes), {"wrench": text})
+        pack_record(replace(wire, **changes), {"wrench": text})
 
 
 def test_record_is_a_whole_line_with_the_local_time_of_the_tool(wire: WireFormat) -> None:
