@@ -4,13 +4,14 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import islice
 
 from collector.answer import take_press
-from collector.bench import Bench, keep_match, news_of_wrench
+from collector.bench import Bench, keep_match
 from collector.decode.frame import decode_frame
 from collector.decode.peaks import A_SAMPLE
 from collector.decode.typed import decode_typed
 from collector.expect.ask import expect_answer
 from collector.links import Links
 from collector.show import show_pull, show_screen
+from collector.wrench_told import news_of_wrench
 from schemas.bodies import LinkKept, MatchKept
 from schemas.errors import Fate, FrameError, RecordError
 from schemas.fastener_state import Pull

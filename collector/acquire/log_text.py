@@ -28,9 +28,6 @@ from schemas.log_layout import LogLayout
 from schemas.log_rows import LogRows
 from schemas.wire_format import WireFormat
 
-LARGEST_BYTES = 200_000_000
-"""Some million rows; no tool's memory comes near it, and damage of that size would all be kept."""
-
 
 class TextLog:
     """A text file as a log; `wire` (without what its clock shows), `told` and `evidence` are there once it is made."""
@@ -38,9 +35,6 @@ class TextLog:
     def __init__(self, path: Path, layout: LogLayout, now: datetime, longest: int) -> None:
         self._path = path
         self._longest = longest
-        if path.stat().st_size > LARGEST_BYTES:
-            what = f"is larger than {LARGEST_BYTES // 1_000_000} MB; cut it into parts, or choose the right file"
-            raise log_error(path.name, what)
         with path.open("rb") as file:
             head = file.read(HEAD_BYTES)
             file.seek(0)

@@ -5,8 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from collector.bench import Feed, news_of_wrench
+from collector.bench import Feed
 from collector.record.jobs import measure_wrench
+from collector.wrench_told import news_of_wrench
 from schemas.bodies import FrameKept, NotRead, ReadingKept, WrenchMeasured, parse_body
 from schemas.errors import Fate, FrameError
 from schemas.frame import Frame, Reading

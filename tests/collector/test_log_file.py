@@ -139,12 +139,6 @@ def test_file_that_is_no_such_log_is_refused_in_one_line(tmp_path: Path, data: b
     assert says in refusal(tmp_path, data)
 
 
-def test_a_file_larger_than_any_log_is_refused_unread(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("collector.acquire.log_text.LARGEST_BYTES", len(HEADER))
-
-    assert "`day.csv` is larger than 0 MB; cut it into parts" in refusal(tmp_path, HEADER + b"1\n")
-
-
 def test_missing_file_is_refused_in_one_line(tmp_path: Path) -> None:
     with pytest.raises(
         SourceError, match=r"^log `no\.csv` cannot be read \(No such file or directory\); check"
