@@ -4,9 +4,8 @@ import argparse
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from datetime import datetime, timezone, tzinfo
+from datetime import datetime, tzinfo
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 from collector.acquire.check_file import CheckRows, read_check_file
 from collector.acquire.check_header import CheckLine
@@ -18,6 +17,7 @@ from schemas.bodies import CheckFile
 from schemas.check import day_of
 from schemas.clock import rfc3339
 from schemas.errors import FrameError, RecordError
+from schemas.log_time import zone_of
 from schemas.wrench import Wrench
 
 _ASKED = {
@@ -198,16 +198,7 @@ def _tell_rows(file: str, word: str, rows: list[tuple[int, str]]) -> None:
 
 
 def _zone(text: str | None) -> tzinfo | None:
-    """A zone as +01:00 or by its name, such as Europe/Berlin."""
-    if text is None:
-        return None
     try:
-        offset = datetime.fromisoformat(f"2026-01-01T00:00{text}").utcoffset()
-        if offset is not None:
-            return timezone(offset)
-    except ValueError:
-        pass
-    try:
-        return ZoneInfo(text)
-    except (OSError, ValueError, LookupError) as error:
-        raise RecordError(f"--zone {text}: not known; write +01:00, or a name such as Europe/Berlin") from error
+        return None if text is None else zone_of(text)
+    except ValueError as error:
+        raise RecordError(f"--zone {text}: {error}") from error
