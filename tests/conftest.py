@@ -45,6 +45,8 @@ from schemas.screen import Screen
 from schemas.units import find_unit, to_nm, torque_text
 from schemas.wire_format_load import load_wire_format
 
+pytest_plugins = ["tests.rigs.collecting"]
+
 DRAWBAR = """\
 plan: drawbar
 title: Box trailer, drawbar

@@ -1,11 +1,6 @@
 """From the radio to the record: what a wrench sends again counts once, and a job is done over the installed program."""
 
-import json
-import os
-import pty
 import struct
-import subprocess
-import sys
 from binascii import crc_hqx
 from functools import partial
 
@@ -79,51 +74,13 @@ def test_each_reconnect_may_add_a_copy_and_each_click_counts_once(radio, wrench,
     assert read_back(recorder) == (["24.90", "25.00", "25.10"], [("set aside", SENT_AGAIN)] * 3)
 
 
-class Bench:
-    """The installed program with a keyboard of its own; what it says is read line by line."""
-
-    def __init__(self, *arguments):
-        self.keys, keyboard = pty.openpty()
-        self.program = subprocess.Popen(
-            [sys.executable, "-m", "collector.cli.main", *arguments],
-            stdin=keyboard, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-        )  # fmt: skip
-        os.close(keyboard)
-        self.said = []
-
-    def wait_for(self, text):
-        for line in self.program.stderr:
-            self.said.append(line)
-            if text in line:
-                return
-        raise AssertionError(f"never said: {text!r}; it said: {''.join(self.said)}")
-
-    def press(self, keys):
-        os.write(self.keys, keys.encode())
-
-    def end(self):
-        out, _ = self.program.communicate(timeout=30)
-        os.close(self.keys)
-        return self.program.returncode, out
-
-
 @pytest.fixture(name="shop")
-def _shop(tmp_path, capsys):
-    (tmp_path / "plan.yaml").write_text(PLAN, encoding="utf-8")
-    database = ("--db", str(tmp_path / "audit.db"))
-    plan = str(tmp_path / "plan.yaml")
-    add = ["wrench", "add", "W-7", "--serial", "0007", "--type", "indicating", "--low", "40", "--high", "200"]
-    assert main([*add, "--unit", "Nm", "--measures", "highest", *database]) == 0
-    due = ["--certificate", "C-1", "--on", "2020-01-01", "--due", "2099-01-01"]
-    assert main(["wrench", "calibrate", "W-7", *due, *database]) == 0
-    assert main(["job", "open", plan, "--item", "AB 12", "--fitter", "Jo Fitter", *database]) == 0
-    capsys.readouterr()
-    return plan, database
+def _shop(open_shop):
+    return open_shop(PLAN, "W-7")
 
 
-def test_job_over_bluetooth_outlives_a_lost_link_and_tells_of_it(radio, wrench, shop):
-    plan, database = shop
-    bench = Bench("collect", plan, "--from", "ble:WRENCH-1", "--json", *database)
+def test_job_over_bluetooth_outlives_a_lost_link_and_tells_of_it(radio, wrench, shop, collect):
+    bench = collect(shop, "--from", "ble:WRENCH-1")
     bench.wait_for("connected to WRENCH-1")
     radio.send(wrench, plain_line(1, "99.0"))
     bench.wait_for("IN BAND")
@@ -133,11 +90,9 @@ def test_job_over_bluetooth_outlives_a_lost_link_and_tells_of_it(radio, wrench, 
     bench.wait_for("connected to WRENCH-1")
     radio.send(wrench, plain_line(1, "99.0") + plain_line(2, "101.0"))
     bench.wait_for("stripes: 2 of 2?")
-    bench.press("q")
 
-    _, out = bench.end()
+    _, answer = bench.end()
 
-    answer = json.loads(out)
     assert [row["torque_nm"] for row in answer["readings"]] == ["99.0", "101.0"]
     assert [row["raw"] for row in answer["unreadable"]] == ["@W-7;2;1"]
     assert [row["reason"] for row in answer["set_aside"]] == [SENT_AGAIN]

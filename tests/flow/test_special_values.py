@@ -4,12 +4,7 @@ The logs and records hold made-up values in the forms that users of other instru
 """
 
 import json
-import os
-import pty
 import sqlite3
-import subprocess
-import sys
-import tty
 from contextlib import closing
 from pathlib import Path
 
@@ -17,6 +12,7 @@ import pytest
 
 from analysis.verify import verify_file
 from collector.cli.main import main
+from tests.rigs.collecting import Bench
 
 PLAN = """\
 plan: guard
@@ -62,14 +58,14 @@ def _from_log(tmp_path, capsys):
         (tmp_path / "log.csv").write_text(text, encoding="utf-8")
         (tmp_path / "layout.yaml").write_text(f"layout: theirs\n{layout}", encoding="utf-8")
         source = ["--from", f"log:{tmp_path / 'log.csv'}", "--layout", str(tmp_path / "layout.yaml")]
-        assert main(["collect", str(tmp_path / "plan.yaml"), *source, "--json", "--db", str(tmp_path / "a.db")]) == 1
+        assert main(["collect", str(tmp_path / "plan.yaml"), *source, "--json", "--db", str(tmp_path / "audit.db")]) == 1
         return json.loads(capsys.readouterr().out)
 
     return from_log
 
 
-def noted(tmp_path: Path, name: str = "a.db") -> list[str]:
-    with closing(sqlite3.connect(tmp_path / name)) as db:
+def noted(tmp_path: Path) -> list[str]:
+    with closing(sqlite3.connect(tmp_path / "audit.db")) as db:
         return [notes for (notes,) in db.execute("SELECT notes FROM reading ORDER BY n")]
 
 
@@ -91,7 +87,7 @@ def test_marks_of_overload_are_over_without_a_value_and_marks_of_no_reading_are_
         (9, "torque `0L` is not plain digits"),
     ]
     assert answer["joints"][0]["proof"] == "failed"
-    with closing(sqlite3.connect(tmp_path / "a.db")) as db:
+    with closing(sqlite3.connect(tmp_path / "audit.db")) as db:
         # What is drawn and averaged are these, and nothing else.
         assert db.execute("SELECT avg(torque_nm), count(torque_nm), min(torque_nm) FROM reading").fetchone() == (25.1, 2, "25.0")
 
@@ -163,85 +159,28 @@ def test_a_zero_before_the_first_pull_is_kept_and_takes_no_fastener_and_a_second
     assert again["already_stored"] == 4
 
 
-class Wrench:
-    """A wrench on a cable that can be pulled out: a pseudo-terminal behind a path that stays the same."""
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        self.plug()
-
-    def plug(self) -> None:
-        self.master, self.slave = pty.openpty()
-        tty.setraw(self.slave)
-        self.path.symlink_to(os.ttyname(self.slave))
-
-    def unplug(self) -> None:
-        self.path.unlink()
-        self.close()
-
-    def close(self) -> None:
-        for descriptor in (self.master, self.slave):
-            os.close(descriptor)
-
-    def send(self, *lines: str) -> None:
-        os.write(self.master, "".join(f"{line}\r\n" for line in lines).encode())
-
-
-class Bench:
-    """The program with a keyboard of its own; what it says is read line by line."""
-
-    def __init__(self, *arguments: str) -> None:
-        self.keys, keyboard = pty.openpty()
-        self.program = subprocess.Popen(
-            [sys.executable, "-m", "collector.cli.main", *arguments],
-            stdin=keyboard, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-        )  # fmt: skip
-        os.close(keyboard)
-        self.said: list[str] = []
-
-    def wait_for(self, text: str) -> str:
-        for line in self.program.stderr:
-            self.said.append(line)
-            if text in line:
-                return line
-        raise AssertionError(f"never said: {text!r}; it said: {''.join(self.said)}")
-
-    def press(self, keys: str) -> None:
-        os.write(self.keys, keys.encode())
-
-    def end(self) -> tuple[int, dict[str, object]]:
-        self.press("q")
-        out, _ = self.program.communicate(timeout=30)
-        os.close(self.keys)
-        return self.program.returncode, json.loads(out)
-
-
 @pytest.fixture(name="wrench")
-def _wrench(tmp_path):
-    with closing(Wrench(tmp_path / "ttyWRENCH")) as wrench:
-        yield wrench
+def _wrench(new_cable):
+    return new_cable("ttyWRENCH")
 
 
 @pytest.fixture(name="listen")
-def _listen(tmp_path, wrench, capsys):
+def _listen(tmp_path, wrench, open_shop, collect):
     """Starts the program on one registered wrench and a joint of so many fasteners, with that wire format."""
 
     def listen(fasteners: int, wire: str = "") -> Bench:
-        plan, database = tmp_path / "plan.yaml", ("--db", str(tmp_path / "b.db"))
-        plan.write_text(PLAN.replace("FASTENERS", str(fasteners)), encoding="utf-8")
-        add = ["wrench", "add", "W-140", "--serial", "140", "--type", "indicating", "--low", "5", "--high", "200"]
-        assert main([*add, "--unit", "Nm", "--measures", "highest", *database]) == 0
-        due = ["--certificate", "C-1", "--on", "2020-01-01", "--due", "2099-01-01"]
-        assert main(["wrench", "calibrate", "W-140", *due, *database]) == 0
-        assert main(["job", "open", str(plan), "--item", "AB 12", "--fitter", "Jo Fitter", *database]) == 0
-        capsys.readouterr()
+        shop = open_shop(PLAN.replace("FASTENERS", str(fasteners)), "W-140")
         (tmp_path / "wire.yaml").write_text(wire, encoding="utf-8")
         format_ = ["--wire", str(tmp_path / "wire.yaml"), "--wrench", "W-140"] if wire else []
-        bench = Bench("collect", str(plan), "--from", f"serial:{wrench.path}", *format_, "--json", *database)
+        bench = collect(shop, "--from", wrench.source, *format_)
         bench.wait_for("link: open")
         return bench
 
     return listen
+
+
+def on_wire(*lines: str) -> bytes:
+    return "".join(f"{line}\r\n" for line in lines).encode()
 
 
 def line(number: int, torque: str, unit: str = "Nm", status: str = "ok") -> str:
@@ -258,11 +197,11 @@ def test_live_what_is_no_reading_is_set_aside_and_takes_no_fastener(listen, wren
     bench = listen(2)
     sent = ["0.1", "----", "", "nan", "inf", "-Infinity", "0L", "2.5E1"]
     for number, torque in enumerate(sent, 1):
-        wrench.send(line(number, torque))
+        wrench.send(on_wire(line(number, torque)))
         bench.wait_for("SET ASIDE")
-    wrench.send(line(9, "25.0"))
+    wrench.send(on_wire(line(9, "25.0")))
     bench.wait_for("reached 25.0 N·m")
-    wrench.send(line(10, "25.1"))
+    wrench.send(on_wire(line(10, "25.1")))
     confirm(bench, 2)
 
     code, answer = bench.end()
@@ -275,7 +214,7 @@ def test_live_what_is_no_reading_is_set_aside_and_takes_no_fastener(listen, wren
 @pytest.mark.parametrize("mark", ["OL", "9.9E37", "-9.9E37"])
 def test_live_past_the_range_is_over_and_stops(listen, wrench, mark):
     bench = listen(1)
-    wrench.send(line(1, mark))
+    wrench.send(on_wire(line(1, mark)))
     bench.wait_for("STOP")
 
     code, answer = bench.end()
@@ -286,23 +225,23 @@ def test_live_past_the_range_is_over_and_stops(listen, wrench, mark):
 
 def test_live_a_low_battery_is_told_and_its_value_counts(listen, wrench, tmp_path):
     bench = listen(2)
-    wrench.send(line(1, "25.0", status="lb"))
+    wrench.send(on_wire(line(1, "25.0", status="lb")))
     bench.wait_for(f"W-140: {LOW}")
-    wrench.send(line(2, "18.4", "lbf.ft"))
+    wrench.send(on_wire(line(2, "18.4", "lbf.ft")))
     bench.wait_for("W-140: unit changed from N·m to lbf·ft")
     confirm(bench, 2)
 
     code, answer = bench.end()
 
     assert (code, answer["complete"]) == (0, True)
-    assert noted(tmp_path, "b.db") == [LOW, "unit changed from N·m to lbf·ft"]
+    assert noted(tmp_path) == [LOW, "unit changed from N·m to lbf·ft"]
 
 
 def test_live_bits_of_a_binary_record_are_no_part_of_its_value_and_its_sign_is(listen, wrench, tmp_path):
     bench = listen(3, BINARY)
     records = ["0100fa000100", "020038ff0100", "0300fb000101", "0400fc000180", "0500fb000100"]
     for record, torque in zip(records, ("25.0", "-20.0", "25.1", "25.2", "25.1"), strict=True):
-        os.write(wrench.master, bytes.fromhex(f"a5{record}00000000"))
+        wrench.send(bytes.fromhex(f"a5{record}00000000"))
         bench.wait_for("IN BAND" if torque != "-20.0" else "LOOSENING")
     confirm(bench, 3)
 
@@ -314,7 +253,7 @@ def test_live_bits_of_a_binary_record_are_no_part_of_its_value_and_its_sign_is(l
         ("tightening", 1, "in band"), ("loosening", 1, None), ("tightening", 1, "in band"), ("tightening", 2, "in band"),
         ("tightening", 3, "in band"),
     ]  # fmt: skip
-    assert noted(tmp_path, "b.db") == ["", "", LOW, "unknown flag 0x80", ""]
+    assert noted(tmp_path) == ["", "", LOW, "unknown flag 0x80", ""]
 
 
 def samples(first: int, *torques: str) -> list[str]:
@@ -325,7 +264,7 @@ def test_live_the_peak_of_each_pull_is_picked_from_samples_and_every_sample_is_k
     bench = listen(2, SAMPLED.replace("ENOUGH", "50"))
     pulls = [samples(1, "0.0", "11.0", "24.1", "25.0", "24.0", "9.0", "0.1"), samples(8, "0.0", "18.0", "25.3", "3.0", "-0.2")]
     for pull, torque in zip(pulls, ("25.0", "25.3"), strict=True):
-        wrench.send(*pull)
+        wrench.send(on_wire(*pull))
         bench.wait_for(f"reached {torque} N·m")
     confirm(bench, 2)
 
@@ -333,20 +272,18 @@ def test_live_the_peak_of_each_pull_is_picked_from_samples_and_every_sample_is_k
 
     assert (code, answer["complete"]) == (0, True)
     assert [(row["torque_nm"], row["verdict"]) for row in answer["readings"]] == [("25.0", "in band"), ("25.3", "in band")]
-    assert noted(tmp_path, "b.db") == [
-        f"picked from {count} samples at 50 a second; the true peak may be higher" for count in (4, 2)
-    ]
+    assert noted(tmp_path) == [f"picked from {count} samples at 50 a second; the true peak may be higher" for count in (4, 2)]
     assert (answer["set_aside"], answer["unreadable"]) == ([], [])
-    with closing(sqlite3.connect(tmp_path / "b.db")) as db:
+    with closing(sqlite3.connect(tmp_path / "audit.db")) as db:
         kept = [bytes.fromhex(json.loads(entry)["body"]["raw"]).decode() for (entry,) in db.execute(
             "SELECT entry FROM ledger WHERE json_extract(entry, '$.kind') = 'frame' ORDER BY seq")]  # fmt: skip
     assert kept == pulls[0] + pulls[1]
-    assert verify_file(tmp_path / "b.db").findings == []
+    assert verify_file(tmp_path / "audit.db").findings == []
 
 
 def test_live_below_the_rate_that_is_enough_no_fastener_is_proven(listen, wrench):
     bench = listen(1, SAMPLED.replace("ENOUGH", "200"))
-    wrench.send(*samples(1, "0.0", "18.0", "25.3", "3.0"))
+    wrench.send(on_wire(*samples(1, "0.0", "18.0", "25.3", "3.0")))
     confirm(bench, 1)
 
     code, answer = bench.end()
@@ -359,13 +296,13 @@ def test_live_below_the_rate_that_is_enough_no_fastener_is_proven(listen, wrench
 def test_live_a_pull_that_the_cable_cut_off_is_told_and_never_becomes_a_peak(listen, wrench):
     bench = listen(1, SAMPLED.replace("ENOUGH", "50"))
     # What the kernel still holds at an unplug is lost, so the half pull comes with noise that is seen to be taken.
-    wrench.send(*samples(1, "0.0", "18.0", "26.0"), "noise")
+    wrench.send(on_wire(*samples(1, "0.0", "18.0", "26.0"), "noise"))
     bench.wait_for("UNREADABLE")
     wrench.unplug()
     bench.wait_for("unfinished pull: it had reached 26.0 N·m")
     wrench.plug()
     bench.wait_for("link: back")
-    wrench.send(*samples(4, "0.0", "18.0", "25.3", "3.0"))
+    wrench.send(on_wire(*samples(4, "0.0", "18.0", "25.3", "3.0")))
     bench.wait_for("reached 25.3 N·m")
 
     code, answer = bench.end()
