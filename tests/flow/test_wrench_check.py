@@ -195,7 +195,7 @@ def test_a_check_in_the_future_is_kept_and_told(bench, path):
         ),
         pytest.param(("--from", "none.csv"), "none.csv: cannot be read (No such file or directory)", id="missing-file"),
         *(
-            pytest.param(("--from", "x.csv", f"--zone={zone}"), f"--zone {zone}: zone `{zone}` is not known; write +01:00, or a name", id=name)
+            pytest.param(("--from", "x.csv", f"--zone={zone}"), f"zone `{zone}` is not known; write +01:00, or a name", id=name)
             for name, zone in (("moon", "Moon/Bay"), ("folder", "Europe"), ("empty", ""), ("path", "../x"), ("hour", "+25:00"))
         ),
     ],
