@@ -38,7 +38,7 @@ def _hex_number(written: object) -> object:
 
 def _above_zero(written: object) -> object:
     if not isinstance(written, str):
-        return written
+        raise ValueError("wants one number such as 0.1, not a list or fields")
     if not _ABOVE_ZERO.fullmatch(written) or not Decimal(written):
         raise ValueError("wants plain digits above 0, such as 0.1")
     return Decimal(written)
@@ -54,7 +54,7 @@ def _uuid(written: object) -> object:
 
 def _percent(written: object) -> object:
     if not isinstance(written, str):
-        return written
+        raise ValueError("wants one share such as 20 %, not a list or fields")
     found = _PERCENT.fullmatch(written)
     if found is None or not int(found[1]):
         raise ValueError("wants a whole share from 1 % to 99 %, such as 20 %")

@@ -33,3 +33,18 @@ def test_what_is_no_uuid_is_named_with_its_line():
         load("bluetooth:\n  notify: fff\n")
 
     assert [(fault.line, "wants a UUID of 4, 8 or 32 hex digits" in str(fault)) for fault in error.value.faults] == [(7, True)]
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        pytest.param("bluetooth:\n  notify: [fff1]\n", "`bluetooth.notify`: wants one text, not a list", id="uuid"),
+        pytest.param("peaks: {rate_hz: 50, start_nm: 3, drop: [20 %]}\n", "`peaks.drop`: wants one share", id="share"),
+        pytest.param("peaks: {rate_hz: [50], start_nm: 3, drop: 20 %}\n", "`peaks.rate_hz`: wants one number", id="number"),
+    ],
+)
+def test_a_list_where_one_text_belongs_is_named(text, says):
+    with pytest.raises(PlanError) as error:
+        load(text)
+
+    assert [says in str(fault) for fault in error.value.faults] == [True]
