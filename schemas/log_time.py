@@ -25,6 +25,10 @@ _YEAR_FIRST = re.compile(rf"([0-9]{{4}})([./])([0-9]{{1,2}})\2([0-9]{{1,2}}){_CL
 _COUNT_DIGITS: dict[int, Counts] = {10: "seconds", 13: "milliseconds"}
 
 
+# Beyond the last day of any calendar, and short enough to be made a number.
+_MOST_DIGITS = 15
+
+
 class Shape(StrEnum):
     """The forms of a time that are known."""
 
@@ -84,6 +88,16 @@ def counts_by_length(text: str) -> Counts | None:
     return _COUNT_DIGITS.get(len(text))
 
 
+def counted_time(count: str, unit: Counts) -> datetime | None:
+    """The time that a whole count from 1970-01-01 UTC stands for; None where it stands for none."""
+    if not (count.isascii() and count.isdigit() and len(count) <= _MOST_DIGITS):
+        return None
+    try:
+        return _EPOCH + timedelta(**{unit: int(count)})
+    except OverflowError:
+        return None
+
+
 def read_time(text: str, rule: TimeRule) -> datetime | None:
     """The time that a text states, aware where it has an offset or is a count; None where the rule does not read it.
 
@@ -99,7 +113,7 @@ def _read(text: str, rule: TimeRule) -> datetime | None:
         if shape is Shape.ISO:
             return datetime.fromisoformat(text)
         if shape is Shape.COUNT:
-            return _EPOCH + timedelta(**{rule.counts: int(text)}) if rule.counts and len(text) <= 15 else None
+            return counted_time(text, rule.counts) if rule.counts else None
         if shape is Shape.YEAR_FIRST:
             parts = _YEAR_FIRST.fullmatch(text)
             return _wall(parts, (1, 3, 4)) if parts else None

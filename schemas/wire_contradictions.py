@@ -37,19 +37,13 @@ def contradictions(written: WireFormatFile) -> Found:
 
 def _framing(written: WireFormatFile) -> Found:
     framing = written.framing
-    needed = {"line": (), "marks": ("start", "stop"), "length": ("length",), "silence": ("silence_s",)}[framing.by]
-    allowed = {
-        "line": (),
-        "marks": needed,
-        "length": ("start", "stop", "length", "silence_s"),
-        "silence": ("silence_s", "length"),
-    }
+    needed, besides = _OF_FRAMING[framing.by]
     given = [name for name in ("start", "stop", "length", "silence_s") if getattr(framing, name)]
     for name in needed:
         if name not in given:
             yield ("framing", name), f"is missing; framing by {framing.by} needs it"
     for name in given:
-        if name not in allowed[framing.by]:
+        if name not in needed + besides:
             yield ("framing", name), f"does not belong to framing by {framing.by}; take it out"
     if framing.by == "length" and not (framing.start or framing.silence_s):
         what = "alone cannot be found again after a lost byte; give `start` too, or `silence_s`"

@@ -1,5 +1,6 @@
 """A wire format as data: how one record of a wrench is cut out, checked and laid out. One decoder reads them all."""
 
+import struct
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -7,6 +8,7 @@ from typing import Literal
 
 from schemas.bluetooth import BleCharacteristics
 from schemas.log_rows import LogEncoding, LogRows
+from schemas.log_time import Counts
 from schemas.wire_checksum import ByteOrder, Checksum
 from schemas.words import Measures
 
@@ -18,9 +20,14 @@ FieldName = Literal[
 DecimalMark = Literal[".", ","]
 NumberType = Literal["u8", "i8", "u16", "i16", "u32", "i32", "f32"]
 BinaryType = Literal[NumberType, "text"]
-TimeCount = Literal["seconds", "milliseconds"]
 
-TYPE_BYTES: Mapping[str, int] = {"u8": 1, "i8": 1, "u16": 2, "i16": 2, "u32": 4, "i32": 4, "f32": 4}
+_CODES: Mapping[str, str] = {"u8": "B", "i8": "b", "u16": "H", "i16": "h", "u32": "I", "i32": "i", "f32": "f"}
+TYPE_BYTES: Mapping[str, int] = {kind: struct.calcsize(f"<{code}") for kind, code in _CODES.items()}
+
+
+def number_code(kind: str, order: ByteOrder) -> str:
+    """How `struct` writes a number of that type in that byte order."""
+    return ("<" if order == "little" else ">") + _CODES[kind]
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +146,7 @@ class WireFormat:
     live: tuple[str, ...] = ()
     tightening: tuple[str, ...] = ()
     loosening: tuple[str, ...] = ()
-    time_counts: TimeCount | None = None
+    time_counts: Counts | None = None
     others: Mapping[str, str] = field(default_factory=dict)
     peaks: Peaks | None = None
     bluetooth: BleCharacteristics = field(default_factory=BleCharacteristics)

@@ -7,9 +7,10 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from schemas.bluetooth import SERIAL_NOTIFY, SERIAL_SERVICE, SERIAL_WRITE, full_uuid
+from schemas.log_time import Counts
 from schemas.plan.text import Plain
 from schemas.wire_checksum import ByteOrder, Written
-from schemas.wire_format import BinaryType, DecimalMark, Encoding, FieldName, TimeCount
+from schemas.wire_format import BinaryType, DecimalMark, Encoding, FieldName
 
 LONGEST_BYTES = 65536
 
@@ -170,7 +171,7 @@ class WireFormatFile(_Strict):
     live: list[Text] = []
     tightening: list[Text] = []
     loosening: list[Text] = []
-    time_counts: TimeCount | None = None
+    time_counts: Counts | None = None
     others: dict[Text, Text] = {}
     peaks: PeaksFile | None = None
     bluetooth: BluetoothFile = BluetoothFile()

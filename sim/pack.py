@@ -4,11 +4,10 @@ import struct
 from collections.abc import Mapping
 from decimal import Decimal
 
-from schemas.wire_format import Binary, BinaryField, FieldName, PatternPart, WireFormat
+from schemas.wire_format import Binary, BinaryField, FieldName, PatternPart, WireFormat, number_code
 
 LINE_END = b"\r\n"
 
-_CODES = {"u8": "B", "i8": "b", "u16": "H", "i16": "h", "u32": "I", "i32": "i", "f32": "f"}
 _TO_THE_RIGHT = ("torque", "sequence", "angle", "battery")
 
 
@@ -71,7 +70,7 @@ def _pack_number(field: BinaryField, binary: Binary, text: str) -> bytes:
             raise ValueError(f"`{text!r}` does not fit into {field.size} bytes; send less")
         return text.encode("ascii").ljust(field.size, b"\0")
     value = Decimal(text or 0) / field.scale
-    code = ("<" if binary.byte_order == "little" else ">") + _CODES[field.type]
+    code = number_code(field.type, binary.byte_order)
     if field.type == "f32":
         return struct.pack(code, float(value))
     if value != int(value):

@@ -12,9 +12,9 @@ from collector.acquire.ble_search import find, refuse_held
 from collector.acquire.ble_where import BleWhere
 from collector.acquire.framing import Framer, Piece
 from collector.acquire.source import Put
+from collector.acquire.stamp import Stamp
 from schemas.bluetooth import BleCharacteristics
 from schemas.clock import Clock
-from schemas.frame import Frame, LinkChange
 from schemas.words import Link
 
 # A radio link may fail at the first try and hold at the next; what else is wrong a second try does not cure.
@@ -45,7 +45,7 @@ class BleSource:
         wait: Callable[[float], Awaitable[None]] = asyncio.sleep,
     ) -> None:
         self._where = where
-        self._clock = clock
+        self._stamp = Stamp(self.name, clock)
         self._framer = framer
         self._speaks = speaks or BleCharacteristics()
         self._times = times or BleTimes()
@@ -86,11 +86,11 @@ class BleSource:
         with self._running:
             try:
                 if self._runner is not None and self._link is not None:
-                    put(self._change(Link.OPEN, f"connected to {self._link}"))
+                    put(self._stamp.change(Link.OPEN, f"connected to {self._link}"))
                     self._runner.run(self._live(put, self._link))
             finally:
                 self._let_go()
-            put(self._change(Link.ENDED))
+            put(self._stamp.change(Link.ENDED))
 
     def close(self) -> None:
         """Stop a run as soon as the link is given up, or give the link up where none is going on."""
@@ -122,10 +122,10 @@ class BleSource:
         with suppress(asyncio.CancelledError):
             while not self._closed.is_set():
                 lost = await self._read(put, link)
-                put(self._change(Link.LOST, str(lost)))
+                put(self._stamp.change(Link.LOST, str(lost)))
                 await self._give_up_link()
                 link = await self._connect_again(put, lost)
-                put(self._change(Link.BACK, f"connected to {link}"))
+                put(self._stamp.change(Link.BACK, f"connected to {link}"))
 
     async def _read(self, put: Put, link: BleLink) -> BleError:
         """Hand over what comes until the link is lost, and give why; whatever ends it, nothing that came is left behind."""
@@ -164,7 +164,7 @@ class BleSource:
                 # A new line for each new thing to do, and not one for each try.
                 if error.trouble not in told:
                     told.add(error.trouble)
-                    put(self._change(Link.LOST, str(error)))
+                    put(self._stamp.change(Link.LOST, str(error)))
 
     async def _connect(self) -> BleLink:
         try:
@@ -180,17 +180,4 @@ class BleSource:
 
     def _hand_over(self, put: Put, pieces: list[Piece], cut: bool = False) -> None:
         for piece in pieces:
-            put(
-                Frame(
-                    source=self.name,
-                    raw=piece.raw,
-                    received_at=self._clock.now(),
-                    mono_ns=self._clock.monotonic_ns(),
-                    after_open=piece.after_open,
-                    overlong=piece.overlong,
-                    cut=cut,
-                )
-            )
-
-    def _change(self, link: Link, detail: str = "") -> LinkChange:
-        return LinkChange(self.name, link, self._clock.now(), self._clock.monotonic_ns(), detail)
+            put(self._stamp.frame(piece, cut=cut))

@@ -2,7 +2,7 @@
 
 import re
 
-from collector.acquire.framing_piece import Piece
+from collector.acquire.framing_piece import Held, Piece
 
 _LINE_END = rb"[\r\n]"
 
@@ -23,21 +23,16 @@ class LineFramer:
 
     def __init__(self, longest: int, start: bytes = b"") -> None:
         self._ends = re.compile(_LINE_END + (b"|(?=" + re.escape(start) + b")" if start else b""))
-        self._longest = longest
-        self._held = b""
-        self._after_open = True
-        self._overlong = False
+        self._held = Held(longest)
 
     def feed(self, data: bytes) -> list[Piece]:
         """The pieces that these bytes complete, in order."""
         pieces: list[Piece] = []
         *ended, begun = self._ends.split(data)
         for line in ended:
-            self._take(line, pieces)
-            pieces += self.flush()
-            self._after_open = self._overlong = False
-        self._take(begun, pieces)
-        return pieces
+            pieces += self._held.take(line)
+            pieces += self._held.end()
+        return pieces + self._held.take(begun)
 
     def quiet(self) -> list[Piece]:
         """Nothing: a line ends with its end, however long that takes."""
@@ -45,15 +40,4 @@ class LineFramer:
 
     def flush(self) -> list[Piece]:
         """The line that is begun but not ended, if any; for the end of a stream."""
-        if not self._held:
-            return []
-        piece = Piece(self._held, self._after_open, self._overlong)
-        self._held = b""
-        return [piece]
-
-    def _take(self, part: bytes, pieces: list[Piece]) -> None:
-        self._held += part
-        while len(self._held) > self._longest:
-            self._overlong = True
-            pieces.append(Piece(self._held[: self._longest], self._after_open, overlong=True))
-            self._held = self._held[self._longest :]
+        return self._held.flush()

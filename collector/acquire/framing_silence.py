@@ -1,6 +1,6 @@
 """Cuts a stream of bytes where it falls silent."""
 
-from collector.acquire.framing_piece import Piece
+from collector.acquire.framing_piece import Held, Piece
 
 
 class SilenceFramer:
@@ -12,31 +12,16 @@ class SilenceFramer:
 
     def __init__(self, silence_s: float, longest: int) -> None:
         self.silence_s: float | None = silence_s
-        self._longest = longest
-        self._held = b""
-        self._after_open = True
-        self._overlong = False
+        self._held = Held(longest)
 
     def feed(self, data: bytes) -> list[Piece]:
         """The parts of a record that is longer than allowed; else none, as only a silence ends a record."""
-        pieces: list[Piece] = []
-        self._held += data
-        while len(self._held) > self._longest:
-            self._overlong = True
-            pieces.append(Piece(self._held[: self._longest], self._after_open, overlong=True))
-            self._held = self._held[self._longest :]
-        return pieces
+        return self._held.take(data)
 
     def quiet(self) -> list[Piece]:
         """What came since the last silence; whatever comes next begins a record."""
-        pieces = self.flush()
-        self._after_open = self._overlong = False
-        return pieces
+        return self._held.end()
 
     def flush(self) -> list[Piece]:
         """What came since the last silence, which may not be all of its record; for the end of a session."""
-        if not self._held:
-            return []
-        piece = Piece(self._held, self._after_open, self._overlong)
-        self._held = b""
-        return [piece]
+        return self._held.flush()

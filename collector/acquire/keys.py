@@ -7,11 +7,11 @@ import threading
 from collections.abc import Callable
 from typing import TextIO
 
-from collector.acquire.framing import Framer
+from collector.acquire.framing import Framer, Piece
 from collector.acquire.source import Put
+from collector.acquire.stamp import Stamp
 from schemas.clock import Clock
 from schemas.errors import SourceError, SourceReason
-from schemas.frame import Frame, LinkChange
 from schemas.words import Link
 
 ANSWER = b"/"
@@ -48,7 +48,7 @@ class KeysSource:
         is_mixed: Callable[[bytes], bool] = lambda _: False,
     ) -> None:
         self._stream = stream
-        self._clock = clock
+        self._stamp = Stamp(self.name, clock)
         self._framer = framer()
         self._answer = answer
         self._is_mixed = is_mixed
@@ -65,14 +65,14 @@ class KeysSource:
 
     def run(self, put: Put) -> None:
         """Hand over typed lines until the stream ends or the source is closed; a line begun and not ended is `cut`."""
-        put(self._change(Link.OPEN, "type, or let the instrument type; answers begin with /"))
+        put(self._stamp.change(Link.OPEN, "type, or let the instrument type; answers begin with /"))
         threading.Thread(target=self._read, name="keys", daemon=True).start()
         while data := self._typed.get():
             self._take(data, put)
         if self._held:
             self._hand_over(self._held, put, cut=True)
         lines = f"{self._blank} empty line{'s' * (self._blank != 1)} ignored" if self._blank else ""
-        put(self._change(Link.ENDED, lines))
+        put(self._stamp.change(Link.ENDED, lines))
 
     def close(self) -> None:
         """Stop a run after what was typed already."""
@@ -113,9 +113,4 @@ class KeysSource:
     def _hand_over(self, line: bytes, put: Put, cut: bool = False, mixed: bool = False) -> None:
         pieces = self._framer.feed(line) + self._framer.flush() if cut else self._framer.feed(line + b"\n")
         for piece in pieces:
-            now, mono_ns = self._clock.now(), self._clock.monotonic_ns()
-            is_long = piece.overlong or self._is_part
-            put(Frame(self.name, piece.raw, now, mono_ns, after_open=mixed, overlong=is_long, cut=cut))
-
-    def _change(self, link: Link, detail: str = "") -> LinkChange:
-        return LinkChange(self.name, link, self._clock.now(), self._clock.monotonic_ns(), detail)
+            put(self._stamp.frame(Piece(piece.raw, mixed, piece.overlong or self._is_part), cut=cut))

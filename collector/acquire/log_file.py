@@ -16,8 +16,9 @@ from collector.acquire.log_lines import Line
 from collector.acquire.log_settled import Told
 from collector.acquire.log_text import TextLog
 from collector.acquire.source import Put
+from collector.acquire.stamp import Stamp
 from schemas.clock import Clock
-from schemas.frame import Frame, LinkChange
+from schemas.frame import Frame
 from schemas.log_layout import LogLayout
 from schemas.log_rows import PLAIN_ROWS, LogRows
 from schemas.log_time import Shape
@@ -81,12 +82,13 @@ class LogSource:
 
     def run(self, put: Put) -> None:
         """Hand over every row, with `open` before and `ended` after; SourceError as from `rows`."""
-        put(self._change(Link.OPEN))
+        stamp = Stamp(self.name, self._clock)
+        put(stamp.change(Link.OPEN))
         for frame in self.rows():
             if self._closed.is_set():
                 break
             put(frame)
-        put(self._change(Link.ENDED))
+        put(stamp.change(Link.ENDED))
 
     def close(self) -> None:
         """Stop a run after the row in hand."""
@@ -117,9 +119,6 @@ class LogSource:
             overlong=line.overlong,
             line=line.number,
         )
-
-    def _change(self, link: Link) -> LinkChange:
-        return LinkChange(self.name, link, self._clock.now(), self._clock.monotonic_ns())
 
 
 class _Log(Protocol):

@@ -65,7 +65,11 @@ def holders(port: str) -> str:
 
     On Linux of every user's programs for the superuser, else of one's own.
     """
-    device, mine = os.path.realpath(port), f"/proc/{os.getpid()}/"
+    try:
+        device = os.path.realpath(port)
+    except OSError:
+        return ""  # a link that is pulled away in the midst of following it
+    mine = f"/proc/{os.getpid()}/"
     found: dict[str, None] = {}
     for held in iglob("/proc/[0-9]*/fd/*"):
         # Programs end while they are looked at, and those of others may not be.

@@ -13,9 +13,9 @@ from collector.acquire.framing import Framer, Piece
 from collector.acquire.port_error import LINK_LOST, first_line, holders, port_error
 from collector.acquire.serial_find import SYSTEM_PORTS, Comports, Port, PortFinder, list_ports
 from collector.acquire.source import Put
+from collector.acquire.stamp import Stamp
 from schemas.clock import Clock
 from schemas.errors import SourceError, SourceReason
-from schemas.frame import Frame, LinkChange
 from schemas.words import Link
 
 if sys.platform != "win32":
@@ -60,6 +60,7 @@ class SerialSource:
     ) -> None:
         self._wanted = wanted
         self._clock = clock
+        self._stamp = Stamp(self.name, clock)
         self._framer = framer
         self._baudrate = baudrate
         self._retry_s = retry_s
@@ -109,19 +110,19 @@ class SerialSource:
         `lost` comes again where the port is there and cannot be taken, with the reason.
         """
         with self._running:
-            put(self._change(Link.OPEN, ", ".join(self._news())))
+            put(self._stamp.change(Link.OPEN, ", ".join(self._news())))
             while not self._closed.is_set():
                 lost = self._read_session(put)
                 if lost is None or self._closed.is_set():
                     break
                 lost_ns = self._clock.monotonic_ns()
-                put(self._change(Link.LOST, self._why(lost)))
+                put(self._stamp.change(Link.LOST, self._why(lost)))
                 self._let_go()
                 if self._open_again(put):
                     gone_s = (self._clock.monotonic_ns() - lost_ns) / 1e9
-                    put(self._change(Link.BACK, ", ".join([f"after {gone_s:.1f} s", *self._news()])))
+                    put(self._stamp.change(Link.BACK, ", ".join([f"after {gone_s:.1f} s", *self._news()])))
             self._let_go()
-            put(self._change(Link.ENDED))
+            put(self._stamp.change(Link.ENDED))
 
     def close(self) -> None:
         """Stop a run within the read time-out, or give the port back where none is going on."""
@@ -144,9 +145,9 @@ class SerialSource:
                 break
             silent_s = 0.0 if data else silent_s + self._timeout_s
             for piece in framer.feed(data) if data else _pieces_of_silence(framer, silent_s):
-                put(self._frame(piece))
+                put(self._stamp.frame(piece))
         for piece in framer.flush():
-            put(self._frame(piece, cut=True))
+            put(self._stamp.frame(piece, cut=True))
         return lost
 
     def _read(self) -> bytes:
@@ -187,7 +188,7 @@ class SerialSource:
                 tries = tries + 1 if str(error) == refused else 1
                 refused = str(error)
                 if error.reason is not SourceReason.MISSING and tries == TOLD_AFTER_TRIES:
-                    put(self._change(Link.LOST, f"waiting: {error}"))
+                    put(self._stamp.change(Link.LOST, f"waiting: {error}"))
         return False
 
     def _news(self) -> list[str]:
@@ -204,20 +205,6 @@ class SerialSource:
             _release(port)
             with suppress(*LINK_LOST):
                 port.close()
-
-    def _frame(self, piece: Piece, cut: bool = False) -> Frame:
-        return Frame(
-            source=self.name,
-            raw=piece.raw,
-            received_at=self._clock.now(),
-            mono_ns=self._clock.monotonic_ns(),
-            after_open=piece.after_open,
-            overlong=piece.overlong,
-            cut=cut,
-        )
-
-    def _change(self, link: Link, detail: str = "") -> LinkChange:
-        return LinkChange(self.name, link, self._clock.now(), self._clock.monotonic_ns(), detail)
 
 
 def _pieces_of_silence(framer: Framer, silent_s: float) -> list[Piece]:

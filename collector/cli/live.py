@@ -10,6 +10,7 @@ from types import FrameType
 from typing import Protocol
 
 from collector.acquire.source import FrameSource
+from collector.acquire.stamp import Stamp
 from collector.bench import Bench
 from collector.cli.bench_front import BenchFront
 from collector.cli.keyboard import Keyboard, has_keyboard
@@ -18,7 +19,6 @@ from collector.cli.view import View, view_for
 from collector.run import Event, run
 from schemas.clock import Clock
 from schemas.errors import RecordError
-from schemas.frame import LinkChange
 from schemas.screen import Press, PressWord
 from schemas.words import Link
 
@@ -140,7 +140,7 @@ def _read(source: FrameSource, events: "queue.SimpleQueue[Event]", clock: Clock)
     try:
         source.run(events.put)
     except Exception as error:  # noqa: BLE001  # on its own thread it would be lost, and the flow would wait for ever
-        events.put(LinkChange(source.name, Link.ENDED, clock.now(), clock.monotonic_ns(), f"the source failed: {error!r}"))
+        events.put(Stamp(source.name, clock).change(Link.ENDED, f"the source failed: {error!r}"))
 
 
 def _endless(events: "queue.SimpleQueue[Event]") -> Iterator[Event]:

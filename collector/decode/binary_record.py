@@ -7,9 +7,8 @@ from decimal import Decimal
 from collector.decode.refuse import unreadable
 from collector.decode.sent import Sent
 from schemas.units import torque_text
-from schemas.wire_format import Binary, BinaryField, FieldName, WireFormat
+from schemas.wire_format import Binary, BinaryField, FieldName, WireFormat, number_code
 
-_CODES = {"u8": "B", "i8": "b", "u16": "H", "i16": "h", "u32": "I", "i32": "i", "f32": "f"}
 _FLOAT_DIGITS = 9  # as many tell any two binary floats of 32 bits apart
 
 
@@ -60,7 +59,7 @@ def _plain(field: BinaryField, binary: Binary, raw: bytes) -> str:
             what = f"the bytes {piece.hex().upper()} at {field.at} are no text"
             raise unreadable(f"{what}, and the format has `{field.name}` there")
         return text.decode("ascii")
-    value = struct.unpack(("<" if binary.byte_order == "little" else ">") + _CODES[field.type], piece)[0]
+    value = struct.unpack(number_code(field.type, binary.byte_order), piece)[0]
     return shortest_digits(value) if field.type == "f32" else str(value)
 
 

@@ -33,8 +33,7 @@ def decode_memory_identity(reading: Reading, wrench: str | None, rule: TimeRule 
     moment = read_time(reading.tool_time or "", rule) or _whole(reading.tool_time)
     if moment is None or moment.replace(tzinfo=None) < EARLIEST:
         return None
-    moment = moment if moment.tzinfo is None else moment.astimezone(UTC)
-    return _hex(["memory", wrench, reading.sequence, moment.isoformat()])
+    return _memory(wrench, reading.sequence, moment if moment.tzinfo is None else moment.astimezone(UTC))
 
 
 def decode_live_identity(reading: Reading, wrench: str | None) -> str | None:
@@ -42,9 +41,7 @@ def decode_live_identity(reading: Reading, wrench: str | None) -> str | None:
     if wrench is None or reading.sequence is None or reading.pulled_at is None:
         return None
     instant = decode_instant(reading.pulled_at)
-    if instant is None:
-        return None
-    return _hex(["memory", wrench, reading.sequence, instant.astimezone(UTC).isoformat()])
+    return None if instant is None else _memory(wrench, reading.sequence, instant.astimezone(UTC))
 
 
 def decode_wall_identity(reading: Reading, wrench: str | None) -> str | None:
@@ -55,7 +52,7 @@ def decode_wall_identity(reading: Reading, wrench: str | None) -> str | None:
     moment = _moment(reading.pulled_at) or _whole(reading.tool_time)
     if wrench is None or reading.sequence is None or moment is None or moment.tzinfo is None:
         return None
-    return _hex(["memory", wrench, reading.sequence, moment.replace(tzinfo=None).isoformat()])
+    return _memory(wrench, reading.sequence, moment.replace(tzinfo=None))
 
 
 def decode_row_identity(raw: bytes, nth: int, job: str) -> str:
@@ -80,6 +77,10 @@ def _moment(text: str | None) -> datetime | None:
         return None
     # In the first and the last year of all no zone can be reckoned with.
     return moment if MINYEAR < moment.year < MAXYEAR else None
+
+
+def _memory(wrench: str, number: int, moment: datetime) -> str:
+    return _hex(["memory", wrench, number, moment.isoformat()])
 
 
 def _hex(key: list[str | int]) -> str:

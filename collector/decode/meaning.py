@@ -4,13 +4,13 @@ import re
 from decimal import Decimal
 from functools import lru_cache
 
-from collector.decode.counted_time import counted_time
 from collector.decode.number import is_beyond_any_tool, plain_digits, why_not_plain
 from collector.decode.refuse import not_counted, set_aside, shown
 from collector.decode.sent import Sent
 from collector.decode.simulated_cell import why_not_real
 from schemas.errors import FrameError, UnitError
 from schemas.frame import Reading
+from schemas.log_time import counted_time
 from schemas.units import Unit, find_unit, to_nm
 from schemas.wire_format import WireFormat
 from schemas.words import Measures
@@ -166,7 +166,8 @@ def _tool_time(wire: WireFormat, sent: str | None, notes: list[str]) -> str | No
     time = counted_time(sent, wire.time_counts)
     if time is None:
         notes.append(f"time `{shown(sent)}` is no count of {wire.time_counts} from 1970 on that a calendar has")
-    return time
+        return None
+    return time.isoformat()
 
 
 def _angle(wire: WireFormat, sent: str | None, notes: list[str]) -> str | None:

@@ -49,7 +49,8 @@ class Beam:
         """Go one reading on."""
         wrench = self._wrenches.setdefault(seen.click.wrench, len(self._wrenches))
         odds = ReadingOdds(self._looks, self.own, seen)
-        step = Step(self, odds, wrench, self._wrenches.get(seen.after))
+        last = self._wrenches.get(seen.after)
+        step = Step(self, odds, wrench, last)
         found = sorted(step.found(self.nodes), key=lambda one: -one.weight)
         kept = found
         if self.drop:
@@ -60,7 +61,6 @@ class Beam:
         self.layers.append(
             layer_of([(one.place, one.sources) for one in kept], [(one.place, one.sources) for one in lost], total)
         )
-        last = self._wrenches.get(seen.after)
         self.nodes = [self._node(one, wrench, last, total) for one in kept]
         if odds.is_left:
             self._reopen()

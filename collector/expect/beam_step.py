@@ -43,6 +43,7 @@ class Step:
         self._drop = beam.drop
         self._parent = self._full = 0
         self._others: tuple[Visit, ...] = ()
+        self._ahead: list[tuple[int, float]] | None = None
         self._found: dict[object, Found] = {}
         self._stayed: dict[tuple[int, bool], tuple[Belief | None, float, Belief]] = {}
         self._entered: dict[tuple[int, int], tuple[Belief | None, float, Belief]] = {}
@@ -64,7 +65,7 @@ class Step:
         visit = visits[wrench]
         here, since, away = visit
         self._others = visits[:wrench] + visits[wrench + 1 :] if len(visits) > 1 else ()
-        self._full = node.full
+        self._full, self._ahead = node.full, None
         if odds.is_left and not self._turns_left(here):
             self._loosen(node, visit)
             if not self._beam.has_left_hand:
@@ -124,7 +125,9 @@ class Step:
 
     def _next(self, node: Node, here: int, last: int) -> list[tuple[int, float]]:
         """The places that may be begun next and that the reading fits, the likeliest first."""
-        return self._beam.way.next(node.order, here, last, node.begun, self._odds.plausible)
+        if self._ahead is None:
+            self._ahead = self._beam.way.next(node.order, here, last, node.begun, self._odds.plausible)
+        return self._ahead
 
     def _stay(self, belief: Belief, place: int, away: bool) -> tuple[Belief | None, float]:
         key = id(belief), away

@@ -8,9 +8,9 @@ from decimal import Decimal
 
 from collector.listen.heard import About
 from schemas.wire_checksum import ByteOrder
-from schemas.wire_format import TYPE_BYTES, NumberType
+from schemas.wire_format import TYPE_BYTES, NumberType, number_code
 
-CODES: dict[NumberType, str] = {"i16": "h", "u16": "H", "i32": "i", "u32": "I", "f32": "f"}
+_TYPES: tuple[NumberType, ...] = ("i16", "u16", "i32", "u32", "f32")
 _ORDERS: tuple[ByteOrder, ...] = ("little", "big")
 _SCALES = (Decimal(1), Decimal("0.1"), Decimal("0.01"), Decimal("0.001"))
 
@@ -55,13 +55,12 @@ def binary_torques(
 
 def number_at(record: bytes, at: int, kind: NumberType, order: ByteOrder) -> Decimal | None:
     """The number of that type at a place of a record; None where it is not finite."""
-    code = ("<" if order == "little" else ">") + CODES[kind]
-    value = struct.unpack_from(code, record, at)[0]
+    value = struct.unpack_from(number_code(kind, order), record, at)[0]
     return Decimal(value) if math.isfinite(value) else None
 
 
 def _all(start: int, end: int) -> Iterator[BinaryTorque]:
-    for kind in CODES:
+    for kind in _TYPES:
         for at in range(start, end - TYPE_BYTES[kind] + 1):
             for order in _ORDERS:
                 for scale in _SCALES if kind != "f32" else _SCALES[:1]:

@@ -75,7 +75,7 @@ STX = {"longest": 40, "framing": Framing("marks", b"\x02", b"\x03")}
         pytest.param(LINE, Checksum("xor", 2, behind=b"*", includes_start=True), b"$ab*xx", b"$ab", id="with-start"),
         pytest.param(LINE, Checksum("xor", 2, behind=b"*", includes_mark=True), b"$ab*xx", b"ab*", id="with-mark"),
         pytest.param(LINE, Checksum("xor", 2), b"$a*b*xx", b"a*b*", id="no-mark"),
-        pytest.param(STX, Checksum("xor", 2), b"\x02abxx\x03", b"ab", id="before-stop"),
+        pytest.param(STX, Checksum("xor", 2), b"\x02abxx\x03", b"ab", id="in-front-of-the-stop"),
         pytest.param(STX, Checksum("xor", 2, after_stop=True), b"\x02ab\x03xx", b"ab", id="after-stop"),
         pytest.param(STX, Checksum("xor", 2, after_stop=True, includes_mark=True), b"\x02ab\x03xx", b"ab\x03", id="with-stop"),
     ],

@@ -8,7 +8,7 @@ import sys
 import pytest
 import serial
 
-from collector.acquire.port_error import port_error
+from collector.acquire.port_error import holders, port_error
 from schemas.errors import SourceError, SourceReason
 
 HOLD = """
@@ -141,3 +141,12 @@ def test_url_that_pyserial_does_not_know_is_refused(refused):
 def test_words_stand_in_where_there_is_no_error_number(said, reason):
     # Texts of pyserial 3.5 on Windows, from its source; not run there.
     assert port_error("COM7", serial.SerialException(said)).reason is reason
+
+
+def test_holders_of_a_port_that_goes_while_it_is_looked_at_are_none(port, monkeypatch):
+    def gone(_):
+        raise FileNotFoundError(port.path)
+
+    monkeypatch.setattr("os.readlink", gone)
+
+    assert holders(str(port.path)) == ""
