@@ -8,6 +8,7 @@ from dataclasses import replace
 from math import exp, log, sqrt
 from statistics import median_high
 
+from collector.expect.adapt_turns import Turns
 from collector.expect.adapt_way import own_ways
 from collector.expect.habits import Habits
 from collector.expect.odds import Seen
@@ -20,19 +21,25 @@ _SURE = 0.9
 _USUAL_PAUSES = 8.0
 _USUAL_PULLS = 30.0
 _USUAL_JOINTS = 12.0
+_USUAL_PAIRS = 4.0
+"""Whoever takes one pair of joints in turn does so all day."""
 _BIAS_PULLS = 3.0
 _LEAST_TURN_SD = 0.6
 """Joints differ in how far they turn, whatever those of one log do."""
+_LEAST_NEXT_SD = 0.25
+_USUAL_STILLS = 10.0
 _TURNED_DEG = 8.0
 """Below this a turn is hardly one, whatever the fastener did."""
 
 
 def adapt(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], settled: Settled) -> Own:
     """The habits of this log: bias and spread by wrench, pauses, turns, how often what happens, and the order."""
-    pulls = _Pulls(places, seen, settled)
+    turns = Turns(seen, settled.chosen)
+    pulls = _Pulls(places, seen, settled, turns)
     habits = own.habits
+    rates = _rates(habits, settled, turns)
     return Own(
-        replace(habits, **own_ways(places, habits, seen, settled), **pulls.shown(habits), **_rates(habits, settled)),
+        replace(habits, **own_ways(places, habits, seen, settled), **pulls.shown(habits), **rates),
         bias={wrench: median_high(one) * len(one) / (len(one) + _BIAS_PULLS) for wrench, one in pulls.ratios.items()},
         spread={wrench: _spread(one, habits) for wrench, one in pulls.ratios.items()},
     )
@@ -41,25 +48,32 @@ def adapt(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], settled: Se
 class _Pulls:
     """The readings whose place is sure, looked through once."""
 
-    def __init__(self, places: tuple[Place, ...], seen: Sequence[Seen], settled: Settled) -> None:
+    def __init__(self, places: tuple[Place, ...], seen: Sequence[Seen], settled: Settled, turns: Turns) -> None:
         self.ratios: dict[str | None, list[float]] = {}
         self._nexts: list[float] = []
         self._joints: list[float] = []
         self._rounds: list[float] = []
         # Of all joints together: how far which of them turned is known no better than which was which.
         self._turns: dict[bool, list[float]] = {True: [], False: []}
+        self._ratios: list[float] = []
+        self._stills: list[float] = []
         last: dict[str | None, int] = {}
         for number, at in settled.at.items():
             for rank, (index, state) in enumerate(zip(at.indices, at.path, strict=False)):
-                if did_of(state) is Did.NEW and settled.shares[index][number] >= _SURE:
+                if settled.shares[index][number] < _SURE:
+                    continue
+                if did_of(state) is Did.NEW:
                     self._take(seen[index], at, at.begins[rank])
-        for one, number in zip(seen, settled.chosen, strict=True):
+                elif did_of(state) in (Did.AGAIN, Did.CHECK) and (angle_deg := seen[index].click.angle_deg) is not None:
+                    self._stills.append(abs(angle_deg))
+        for index, (one, number) in enumerate(zip(seen, settled.chosen, strict=True)):
             before = last.get(one.click.wrench, NOWHERE)
             if number != NOWHERE:
                 last[one.click.wrench] = number
             if number != before and NOWHERE not in (number, before) and one.gap_s:
                 is_round = places[number].joint is places[before].joint
-                (self._rounds if is_round else self._joints).append(log(one.gap_s))
+                others = self._nexts if index in turns.indices else self._joints
+                (self._rounds if is_round else others).append(log(one.gap_s))
 
     def _take(self, one: Seen, at: AtPlace, begins: bool) -> None:
         click, place = one.click, at.place
@@ -68,6 +82,8 @@ class _Pulls:
             self.ratios.setdefault(click.wrench, []).append(abs(click.torque_nm) / target_nm - 1.0)
         if click.angle_deg is not None and abs(click.angle_deg) > _TURNED_DEG:
             self._turns[place.begins].append(log(abs(click.angle_deg)))
+            if not begins and one.before_deg is not None and abs(one.before_deg) > _TURNED_DEG:
+                self._ratios.append(log(abs(click.angle_deg / one.before_deg)))
         if one.gap_s and not begins:
             self._nexts.append(log(one.gap_s))
 
@@ -79,10 +95,16 @@ class _Pulls:
         turn_deg, turn_sd = _drawn(self._turns[True], habits.turn_deg, habits.turn_sd)
         later_deg, _ = _drawn(self._turns[False], habits.turn_later_deg, habits.turn_sd)
         found |= {"turn_deg": turn_deg, "turn_later_deg": later_deg, "turn_sd": max(turn_sd, _LEAST_TURN_SD)}
-        return {**found, "round_s": round_s, "round_sd": round_sd}
+        worth = len(self._ratios) / (len(self._ratios) + _USUAL_PAUSES)
+        # Around one, not around their own middle: what is asked is how alike one turn is to the one before.
+        next_sd = max(1.4826 * median_high([0.0, *map(abs, self._ratios)]), _LEAST_NEXT_SD)
+        next_sd = sqrt(worth * next_sd**2 + (1.0 - worth) * habits.turn_next_sd**2)
+        worth = len(self._stills) + _USUAL_STILLS
+        still_deg = (sum(self._stills) + _USUAL_STILLS * habits.still_deg) / worth
+        return {**found, "round_s": round_s, "round_sd": round_sd, "turn_next_sd": next_sd, "still_deg": still_deg}
 
 
-def _rates(habits: Habits, settled: Settled) -> dict[str, float]:
+def _rates(habits: Habits, settled: Settled, turns: Turns) -> dict[str, float]:
     """How often a fastener is clicked again, a joint gone round again, a pull ends short, and a joint left unfinished."""
     pulls = again = low = low_more = more = rounds = unfinished = 0
     for at in settled.at.values():
@@ -92,19 +114,21 @@ def _rates(habits: Habits, settled: Settled) -> dict[str, float]:
             pulls += did not in (Did.AGAIN, Did.CHECK)
             again += did is Did.AGAIN
             rounds += did is Did.CHECK and before is not Did.CHECK
-            if before is Did.ON and did in (Did.NEW, Did.NEW_LOW):
+            if before is Did.ON and did in (Did.NEW, Did.NEW_LOW, Did.LOW_ALONE):
                 more += 1
-                low_more += did is Did.NEW_LOW
-            elif did in (Did.NEW, Did.NEW_LOW):
-                low += did is Did.NEW_LOW
-            unfinished += at.begins[rank] and rank > 0 and did in (Did.NEW, Did.NEW_LOW) and done_of(state) > 1
+                low_more += did is not Did.NEW
+            elif did in (Did.NEW, Did.NEW_LOW, Did.LOW_ALONE):
+                low += did is not Did.NEW
+            is_new = did in (Did.NEW, Did.NEW_LOW, Did.LOW_ALONE) and at.indices[rank] not in turns.indices
+            unfinished += at.begins[rank] and rank > 0 and is_new and done_of(state) > 1
             before = did
     strays = sum(one == NOWHERE != before for before, one in zip((0, *settled.chosen), settled.chosen, strict=False))
     return {
         "again": _share(again, pulls, habits.again, _USUAL_PULLS),
-        "low": _share(low, pulls - more, habits.low, _USUAL_PULLS),
+        "low": _share(low, pulls - more, habits.low, 2.0 * _USUAL_PULLS),
         "low_more": _share(low_more, more, habits.low_more, _USUAL_JOINTS),
         "check": _share(rounds, len(settled.at), habits.check, _USUAL_JOINTS),
+        "turns": _share(turns.begun, len(settled.at) - turns.begun, habits.turns, _USUAL_PAIRS),
         "early": _share(unfinished, pulls, habits.early, _USUAL_PULLS),
         "stray": _share(strays, len(settled.chosen), habits.stray, 4.0 * _USUAL_PULLS),
     }

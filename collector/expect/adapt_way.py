@@ -43,8 +43,8 @@ def own_ways(places: tuple[Place, ...], habits: Habits, seen: Sequence[Seen], se
 
 def _own_share(way: Way, here: int, last: int, begun: int, number: int, usual: float) -> float:
     """How far a step is explained by where the wrench itself was, rather than by where the last one was."""
-    own = usual * way.next(way.usual, here, here, begun, [number])[0][1]
-    other = (1.0 - usual) * way.next(way.usual, last, last, begun, [number])[0][1]
+    own = usual * dict(way.next(way.usual, here, here, begun))[number]
+    other = (1.0 - usual) * dict(way.next(way.usual, last, last, begun))[number]
     return own / (own + other)
 
 

@@ -3,11 +3,12 @@
 A way is a row of visits: a wrench stays at a place for a run of readings. Within a visit what happens is an exact chain
 (`within`), so a way holds a whole belief for each place and not a guess. Ways that can hardly be told apart by what is to
 come, with the same visits under way, the same places begun and the same ones done, become one; their beliefs and orders are
-mixed by weight. With a `drop` of nought none is dropped and none are merged: every way there is, for tiny plans.
+mixed by weight.
 """
 
 from math import prod
 from operator import mul
+from typing import NamedTuple
 
 from collector.expect.beam_step import Found, Step
 from collector.expect.odds import Seen
@@ -15,32 +16,44 @@ from collector.expect.own import Own
 from collector.expect.places import NOWHERE, Place
 from collector.expect.reading_odds import Looks, ReadingOdds
 from collector.expect.way import Order, Way
-from collector.expect.ways import Belief, Layer, Node, Source, Visit, layer_of, mixed, place_of
-from collector.expect.within import START, Did, Within, opened, state_of
+from collector.expect.ways import Belief, Layer, Leaves, Node, Source, Visit, layer_of, mixed, place_of
+from collector.expect.within import START, Within, opened
 
-_WIDTH = 40
+_MOST_SPARED = 1000
+
+
+class Effort(NamedTuple):
+    """How many ways are kept: none lighter than the share `drop` of the heaviest one, and at most `width` after a reading.
+
+    `on_average` are those that a long log may have; what is spared where little is open is spent where much is.
+    """
+
+    drop: float
+    width: int = 100
+    on_average: int = 40
+
+
+EXACT = Effort(0.0)
+"""None is dropped and none are merged: every way there is, for tiny plans."""
 
 
 class Beam:
     """Takes readings one after the other; `nodes` are the ways so far, the heaviest first, weights with a sum of one."""
 
-    def __init__(self, places: tuple[Place, ...], own: Own, *, drop: float, width: int = _WIDTH) -> None:
+    def __init__(self, places: tuple[Place, ...], own: Own, effort: Effort) -> None:
         self.places = places
         self.own = own
         self.layers: list[Layer] = []
         self.taken = 0
-        self.drop = drop
+        self.drop = effort.drop
         self.way = Way(places, own.habits)
         self.nodes = [Node((), 0, 0, {}, 1.0, NOWHERE, self.way.usual)]
         by_count = {place.fasteners: Within(place.fasteners, own.habits) for place in places}
         self.within = [by_count[place.fasteners] for place in places]
         self.stages = [[other for other in places if other.joint is one.joint and other is not one] for one in places]
         self.start = Belief({START: 1.0}, 1)
-        self.first = [
-            {low: Belief({state_of(1, Did.NEW_LOW if low else Did.NEW): 1.0}, place.fasteners) for low in (False, True)}
-            for place in places
-        ]
-        self._width = width
+        self._effort = effort
+        self._spare = _MOST_SPARED
         self.has_left_hand = any(place.joint.left_hand for place in places)
         self._looks = Looks(places)
         self._wrenches: dict[str | None, int] = {}
@@ -55,7 +68,8 @@ class Beam:
         kept = found
         if self.drop:
             least = found[0].weight * self.drop
-            kept = [one for one in found[: self._width] if one.weight >= least]
+            kept = [one for one in found[: min(self._effort.width, self._spare)] if one.weight >= least]
+            self._spare = min(self._spare + self._effort.on_average - len(kept), _MOST_SPARED)
         total = sum([one.weight for one in kept])
         lost = found[len(kept) :]
         self.layers.append(
@@ -149,7 +163,9 @@ class Beam:
         beliefs = parent.beliefs.copy()
         if leaves:
             here = parent.visits[wrench].place
-            beliefs[here] = beliefs[here].left(self.within[here])
+            belief, within = beliefs[here], self.within[here]
+            is_good = leaves == Leaves.FOR_GOOD
+            beliefs[here] = belief.left(within) if is_good else belief.paused(within, leaves == Leaves.TAKES_TURNS)[1]
         beliefs[place] = after
         return beliefs
 

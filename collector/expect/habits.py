@@ -51,14 +51,16 @@ class Habits:
     """What a tight fastener seems to turn when it is clicked again: twist of the tool. Mean of an exponential."""
     again: float = 0.025
     """A finished fastener is clicked once more."""
-    low: float = 0.03
+    low: float = 0.035
     """A pull on a new fastener ends below its band."""
-    low_more: float = 0.6
+    low_more: float = 0.5
     """The same where the fastener before took strokes: there is no room to swing at this joint."""
     stroke_more: float = 0.5
     """A stroke on the same fastener is not the last one: two to six of them are usual."""
-    continued: float = 0.93
+    continued: float = 0.95
     """A pull below the band is continued on the same fastener."""
+    continued_alone: float = 0.87
+    """The same where the fastener before took one pull, so that there is room to swing."""
     skip: float = 0.004
     """A fastener is passed over and taken for done."""
     check: float = 0.05
@@ -69,6 +71,8 @@ class Habits:
     """A fastener was opened with another tool, unseen, and is tightened anew."""
     redo_over: float = 0.1
     """The same where the pull before ended above the band."""
+    reopened: float = 0.0008
+    """A finished joint was opened as a whole, unseen, and is done anew."""
     found: float = 0.25
     """In a second round over a joint that lacks one, the next pull finds it."""
     early: float = 0.015
@@ -79,13 +83,20 @@ class Habits:
     """At a change of joint one of the finished ones is gone round again."""
     by_fastener: float = 0.004
     """One fastener is taken through all its stages before the next one, instead of round by round."""
+    turns: float = 0.01
+    """After its first fastener, those of a joint are pulled in turn with those of another one, such as left and right, or
+    each at this stage and at the next."""
+    turns_on: float = 0.95
+    """The next fastener is then the other joint's."""
     stray: float = 0.006
     """A click that belongs to nothing of this job, such as one on another vehicle."""
-    stray_on: float = 0.55
-    """After such a click comes another one of them: a whole joint of the other vehicle, a few trials."""
+    tried_on: float = 0.55
+    """After such a click comes another one of them: a few trials."""
+    other_on: float = 0.85
+    """The same on another vehicle: a whole joint of it."""
     stray_alike: float = 0.85
     """That one has about the same torque."""
-    other: float = 0.004
+    other: float = 0.006
     """At a change of joint: a joint of another vehicle comes in between."""
     tried: float = 0.03
     """At a change of joint: the wrench is tried on the bench, as it is set for the next joint."""
@@ -93,7 +104,7 @@ class Habits:
     """The log ends in the middle of a joint."""
     stop_early: float = 0.2
     """The same where other joints are still to come: the job goes on in another log, or is under way."""
-    left_out: float = 0.06
+    left_out: float = 0.04
     """The log ends though a stage of a joint was never begun: forgotten, or to be done in another log."""
     way_ahead: float = 0.48
     """The next joint of the plan that is not done comes next; at its end the first one that was left."""
@@ -110,7 +121,7 @@ class Habits:
     way_side: float = 0.10
     """The next one on the same side of the vehicle."""
     way_begun: float = 0.05
-    """The next stage of a joint whose stage before is done."""
+    """The next stage of a joint whose stage before is done, round by round where there are several."""
     way_near: float = 0.12
     """One near by in the plan, each further one half as often."""
     way_any: float = 0.04

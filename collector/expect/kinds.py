@@ -12,19 +12,28 @@ from schemas.words import Kind
 if TYPE_CHECKING:
     from collector.expect.settle import AtPlace
 
-_LOW = (Did.NEW_LOW, Did.ON_LOW)
+_LOW = (Did.NEW_LOW, Did.ON_LOW, Did.LOW_ALONE)
 _ON = (Did.ON, Did.ON_LOW)
 _DROP = 1e-6
 """States so much less likely than the best one are not looked at: many readings at a place make many states."""
 
 
-def path_at(within: Within, odds: Sequence[Odds | None], begins: Sequence[bool]) -> tuple[State, ...]:
+def path_at(
+    within: Within, odds: Sequence[Odds | None], begins: Sequence[bool], stop: float | None = None
+) -> tuple[State, ...]:
     """The likeliest states after each reading of a place; empty where no way explains them.
 
-    `odds` are those of each reading there, None for a loosening; `begins` says which came after a reading elsewhere.
+    `odds` are those of each reading there, None for a loosening; `begins` says which came after a reading elsewhere. `stop` is
+    how likely a log ends anywhere, where nothing comes any more; None while the work goes on.
     """
     steps = [_step(within, one, begin, rank) for rank, (one, begin) in enumerate(zip(odds, begins, strict=True))]
-    return best_path({START: 1.0}, steps, drop=_DROP)[0]
+    if stop is None:
+        return best_path({START: 1.0}, steps, drop=_DROP)[0]
+
+    def over(state: State) -> list[tuple[State, float]]:
+        return [(state, within.stopped(state, stop))]
+
+    return best_path({START: 1.0}, [*steps, over], drop=_DROP)[0][:-1]
 
 
 def kinds_of(at: "AtPlace") -> list[tuple[Kind, int]]:
@@ -66,7 +75,12 @@ def _step(within: Within, odds: Odds | None, begins: bool, rank: int) -> Moves[S
     def moves(state: State) -> list[tuple[State, float]]:
         leaving = within.leaves[state] if begins and rank else 1.0
         found = (within.enters if enters else within.stays)[odds[0]][state]
-        return [(after, leaving * share * odds[what]) for after, share, what in found]
+        moves = [(after, leaving * share * odds[what]) for after, share, what in found]
+        if begins and rank:
+            # Or it was left for one fastener of another place, in turn with this one.
+            pausing = within.takes_turns * within.pauses[state]
+            moves += [(after, pausing * share * odds[what]) for after, share, what in within.turns[odds[0]][state]]
+        return moves
 
     return moves
 

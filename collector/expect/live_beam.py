@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import takewhile
 from math import inf
 
-from collector.expect.beam import Beam
+from collector.expect.beam import Beam, Effort
 from collector.expect.bounds import placed_by_person
 from collector.expect.evidence import expect_joint, keep_from
 from collector.expect.habits import Habits
@@ -22,7 +22,7 @@ from schemas.words import Link, Said, StepWord
 
 LAG = 12
 """Readings further back than this are settled live; only the closing pass looks at them again."""
-_DROP, _WIDTH = 1e-3, 40
+_EFFORT = Effort(1e-3, width=40)
 """A wider net than for a whole log is too slow for a fitter who waits, and a narrower one loses alike joints."""
 
 
@@ -57,7 +57,7 @@ class LiveBeam:
         self._looked_at = len(state.decisions) if state else 0
         self._route = state.route if state else None
         self.places = places_of(state.route, self._answered) if state else ()
-        self.beam = Beam(self.places, self.own, drop=_DROP, width=_WIDTH) if self.places else None
+        self.beam = Beam(self.places, self.own, _EFFORT) if self.places else None
         self.within = self.beam.within if self.beam is not None else []
         self.numbers = {(place.joint.id, place.stage.number): place.index for place in self.places}
         self.order: list[int] = []

@@ -15,6 +15,8 @@ _T5 = 8.0 / (3.0 * sqrt(5.0) * pi)
 """The density of Student's t with five degrees of freedom at nought: tails wide enough that one odd pull decides little."""
 _PAUSE_S, _PAUSE_SD, _PAUSED = 150.0, 1.6, 0.02
 """Anybody may be called away: two gaps in a hundred are of another kind."""
+_AT_ONCE = 0.75
+"""Of the pulls below the band so many are pulled on at once; the others at the pace of the next: a new grip, a new try."""
 _ALIKE = 0.6
 """The fasteners of a joint are alike, but for one in a while that was snugged further."""
 
@@ -40,7 +42,7 @@ class Odds(NamedTuple):
     a longer pause), a tightening of one that was opened unseen.
 
     `enter_*` are those of the first reading after the wrench came from another place; `tried` of a click on the bench at the
-    torque of this place.
+    torque of this place; `under` of one that ends below the band and was taken for done.
     """
 
     is_low: bool
@@ -54,6 +56,8 @@ class Odds(NamedTuple):
     enter_check: float
     enter_redo: float
     tried: float
+    under: float
+    enter_under: float
 
 
 class Gaps:
@@ -77,8 +81,8 @@ class Gaps:
         self.next = bell(at, log(habits.next_s), habits.next_sd) + paused
         # Who has lost count comes back to the same one at the pace of the next.
         self.again = 0.65 * bell(at, log(habits.again_s), habits.again_sd) + 0.35 * self.next
-        # A pull that was given up is pulled again at the pace of the next.
-        self.stroke = 0.85 * bell(at, log(habits.stroke_s), habits.stroke_sd) + 0.15 * self.next + 0.85 * paused
+        at_once = bell(at, log(habits.stroke_s), habits.stroke_sd) + paused
+        self.stroke = _AT_ONCE * at_once + (1.0 - _AT_ONCE) * self.next
         self.round = bell(at, log(habits.round_s), habits.round_sd) + paused
         self.joint = bell(at, log(habits.joint_s), habits.joint_sd) + paused
         # Nobody knows how odd clicks come: half of them as in a joint, half after a change.
@@ -98,13 +102,17 @@ def bell(value: float, middle: float, sd: float) -> float:
 
 
 class Torque(NamedTuple):
-    """Densities of a torque at a place: as a finished pull, as one that ends short, as one that continues the reading before."""
+    """Densities of a torque at a place: as a finished pull, as one that ends short, as one that continues the reading before.
+
+    `under` is that of one below the band that the fitter took for done.
+    """
 
     is_low: bool
     is_after_over: bool
     good: float
     short: float
     rising: float
+    under: float = 0.0
 
     @property
     def most(self) -> float:
@@ -112,12 +120,19 @@ class Torque(NamedTuple):
         return max(self.good, 0.1 * self.short)
 
 
-def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque: Torque | None = None) -> Odds:
-    """The odds of one reading at one place; `stray` is its density as a click of nothing here, `torque` what is known of it."""
-    torque = torque or torque_at(seen, place, own)
+class Turning(NamedTuple):
+    """Densities of a turning angle: of a tightening, of the next one of a joint, of a tight fastener, of a stroke."""
+
+    new: float
+    following: float
+    still: float
+    stroke: float
+
+
+def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque: Torque, turning: Turning) -> Odds:
+    """The odds of one reading at one place; `stray` is its density as a click of nothing here."""
     habits = own.habits
-    turned, still, stroke = _turns(seen.click.angle_deg, place, own)
-    next_turned = _as_the_one_before(seen, turned, place, own)
+    turned, next_turned, still, stroke = turning
     wrong = habits.other_wrench if place.joint.wrenches and seen.click.wrench not in place.joint.wrenches else 1.0
     unit = wrong / stray
     # A pull that ends short is a stroke, and turns as one.
@@ -141,27 +156,26 @@ def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque
         tight,
         enter_redo,
         tight * gaps.stray,
+        torque.under * next_turned * unit * gaps.next,
+        torque.under * turned * unit,
     )
 
 
-def _turns(angle_deg: float | None, place: Place, own: Own) -> tuple[float, float, float]:
-    """The densities of a turning angle as a tightening's, a tight fastener's and a stroke's; 1 where there is none."""
+def turning_at(seen: Seen, place: Place, own: Own) -> Turning:
+    """The densities of a reading's turning angle, 1 without any; of the place only counts that it `begins` and `turns`."""
+    angle_deg, before_deg = seen.click.angle_deg, seen.before_deg
     if angle_deg is None:
-        return 1.0, 1.0, 1.0
+        return Turning(1.0, 1.0, 1.0, 1.0)
     habits, still = own.habits, still_odds(angle_deg, own)
     usual = habits.turn_deg if place.begins else habits.turn_later_deg
     turned = turned_odds(angle_deg, usual, habits.turn_sd) if place.turns else still
+    following = turned
+    if before_deg is not None and place.turns and abs(before_deg) >= 3.0 * habits.still_deg:
+        # Mostly about what the one before turned.
+        alike = turned_odds(angle_deg, abs(before_deg), habits.turn_next_sd)
+        following = _ALIKE * alike + (1.0 - _ALIKE) * turned
     # A stroke turns less than a whole tightening.
-    return turned, still, 0.5 * turned + 0.5 * turned_odds(angle_deg, usual / 3.0, 1.0)
-
-
-def _as_the_one_before(seen: Seen, turned: float, place: Place, own: Own) -> float:
-    """The density of the turning angle of the next fastener of a joint: mostly about what the one before turned."""
-    angle_deg, before_deg = seen.click.angle_deg, seen.before_deg
-    if angle_deg is None or before_deg is None or not place.turns or abs(before_deg) < 3.0 * own.habits.still_deg:
-        return turned
-    alike = turned_odds(angle_deg, abs(before_deg), own.habits.turn_next_sd)
-    return _ALIKE * alike + (1.0 - _ALIKE) * turned
+    return Turning(turned, following, still, 0.5 * turned + 0.5 * turned_odds(angle_deg, usual / 3.0, 1.0))
 
 
 def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
@@ -194,7 +208,9 @@ def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
     # Anywhere from a quarter of the band's edge up to it; what lies below that was hardly a pull.
     hardly = 1.0 if torque > 0.25 * low else 0.05
     rising = hardly / max(low - min(seen.before_nm or 0.0, 0.95 * low), 0.05 * low)
-    return Torque(True, after_over, good, hardly / (0.75 * low), rises * rising)
+    # Far below is no wrench a little off and no tired arm: the tail is short.
+    under = _T5 / spread * (1.0 + z * z / 15.0) ** -8
+    return Torque(True, after_over, good, hardly / (0.75 * low), rises * rising, under)
 
 
 def _rises(torque_nm: float, before_nm: float) -> float:

@@ -1,6 +1,6 @@
 """The odds of one reading at every place, each worked out once and only where its torque fits."""
 
-from collector.expect.odds import Gaps, Odds, Seen, odds_at, torque_at
+from collector.expect.odds import Gaps, Odds, Seen, Turning, odds_at, torque_at, turning_at
 from collector.expect.own import Own
 from collector.expect.places import Place
 from collector.expect.strays import burst_odds, other_odds, stray_odds
@@ -16,7 +16,7 @@ class Looks:
         known: dict[object, int] = {}
         self.places = places
         self.number = tuple(known.setdefault(_look(place), len(known)) for place in places)
-        self.members = [[place for place in places if self.number[place.index] == look] for look in range(len(known))]
+        self.members = [[place.index for place in places if self.number[place.index] == look] for look in range(len(known))]
         self.shares = [len(members) / len(places) for members in self.members]
 
 
@@ -30,15 +30,14 @@ class ReadingOdds:
         self._stray = stray_odds(seen, own, self.gaps)
         torque_nm = seen.click.torque_nm
         self.is_left = torque_nm is not None and torque_nm < 0.0
-        self._torques = [torque_at(seen, members[0], own) for members in looks.members]
-        self.burst = burst_odds(seen, own, self.gaps)
+        self._torques = [torque_at(seen, looks.places[members[0]], own) for members in looks.members]
+        self.bursts = burst_odds(seen, own, self.gaps)
         self.other = other_odds(seen, own, self.gaps, zip(self._torques, looks.shares, strict=True))
+        self._turning: dict[tuple[bool, bool], Turning] = {}
         self._known: dict[int, Odds] = {}
         self._back: dict[int, Odds] = {}
+        self.most_new = self.most_tight = self.most_tried = 0.0
         self.plausible = self._plausible()
-        self.most_new = max((one[7] for one in self.plausible.values()), default=0.0)
-        self.most_tight = max((max(one[8], one[9]) for one in self.plausible.values()), default=0.0)
-        self.most_tried = max((one[10] for one in self.plausible.values()), default=0.0)
         share = own.habits.own_way
         # The odds of the pause before: to another joint, to a first place, and to another stage of the same fastener.
         self.joint = share * self.gaps.joint + (1.0 - share) * self._after.joint
@@ -48,18 +47,22 @@ class ReadingOdds:
 
     def at(self, place: int) -> Odds:
         """The odds at one place."""
-        found = self._known.get(place)
-        if found is None:
-            torque = self._torques[self._looks.number[place]]
-            found = self._known[place] = odds_at(self._seen, self._looks.places[place], self._own, self.gaps, self._stray, torque)
-        return found
+        return self._at(place, self._known, self.gaps)
 
     def back_at(self, place: int) -> Odds:
         """The odds at one place after a click that belonged to nothing."""
-        found = self._back.get(place)
+        return self._at(place, self._back, self.gaps.away())
+
+    def _at(self, place: int, known: dict[int, Odds], gaps: Gaps) -> Odds:
+        look = self._looks.number[place]
+        found = known.get(look)
         if found is None:
-            one, torque = self._looks.places[place], self._torques[self._looks.number[place]]
-            found = self._back[place] = odds_at(self._seen, one, self._own, self.gaps.away(), self._stray, torque)
+            one = self._looks.places[place]
+            kind = one.begins, one.turns
+            turning = self._turning.get(kind)
+            if turning is None:
+                turning = self._turning[kind] = turning_at(self._seen, one, self._own)
+            found = known[look] = odds_at(self._seen, one, self._own, gaps, self._stray, self._torques[look], turning)
         return found
 
     def _plausible(self) -> dict[int, Odds]:
@@ -67,11 +70,15 @@ class ReadingOdds:
         least = _PLAUSIBLE * max((torque.most for torque in self._torques), default=0.0)
         for torque, members in zip(self._torques, self._looks.members, strict=True):
             if torque.most > least:
-                odds = self.at(members[0].index)
-                found |= {place.index: odds for place in members}
+                odds = self.at(members[0])
+                self.most_new = max(self.most_new, odds.enter_new, odds.enter_under)
+                self.most_tight = max(self.most_tight, odds.enter_check, odds.enter_redo)
+                self.most_tried = max(self.most_tried, odds.tried)
+                for place in members:
+                    found[place] = odds
         return found
 
-    def pause_to(self, here: Place | None, place: Place, away: bool = False) -> float:
+    def pause_to(self, here: Place | None, place: Place, away: int = 0) -> float:
         """The odds of the pause before, on the way from one place to another; None is nowhere.
 
         `away` is after a click that belonged to nothing: the wrench may have been tried right beside the joint.
@@ -87,7 +94,8 @@ def odds_of(seen: Seen, place: Place, own: Own) -> Odds | None:
     if torque_nm is not None and torque_nm < 0.0 and not place.joint.left_hand:
         return None
     gaps = Gaps(own, seen.gap_s)
-    return odds_at(seen, place, own, gaps, stray_odds(seen, own, gaps))
+    stray, torque = stray_odds(seen, own, gaps), torque_at(seen, place, own)
+    return odds_at(seen, place, own, gaps, stray, torque, turning_at(seen, place, own))
 
 
 def _look(place: Place) -> object:

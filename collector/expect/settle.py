@@ -35,10 +35,14 @@ class Settled:
     at: Mapping[int, AtPlace]
 
 
-def settle(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], beam: Beam) -> Settled:
-    """The story that the ways tell, place by place."""
+def settle(
+    places: tuple[Place, ...], own: Own, seen: Sequence[Seen], beam: Beam, held: Mapping[int, int] | None = None
+) -> Settled:
+    """The story that the ways tell, place by place; `held` names by reading the place that it stays at, whatever they say."""
     shares = place_shares(beam)
-    chosen = tuple(max(share, key=share.__getitem__) for share in shares)
+    for index, place in (held or {}).items():
+        shares[index].setdefault(place, 0.0)
+    chosen = tuple((held or {}).get(index, max(share, key=share.__getitem__)) for index, share in enumerate(shares))
     rows: dict[int, list[tuple[int, bool]]] = {}
     last: dict[str | None, int] = {}
     for index, here in enumerate(chosen):
@@ -50,7 +54,7 @@ def settle(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], beam: Beam
     for number, found in rows.items():
         odds = [odds_of(seen[index], places[number], own) for index, _ in found]
         begins = [begin for _, begin in found]
-        path = path_at(beam.within[number], odds, begins)
+        path = path_at(beam.within[number], odds, begins, own.habits.stop)
         loosened = tuple(one is None for one in odds)
         at[number] = AtPlace(places[number], tuple(index for index, _ in found), tuple(begins), loosened, path)
     return Settled(chosen, shares, at)

@@ -10,7 +10,7 @@ from collector.expect.habits import Habits
 from collector.expect.own import Own
 from collector.expect.places import NOWHERE, Place, places_of
 from collector.expect.settle import settle
-from collector.expect.smooth import DROP, FIRST_DROP, run_beam
+from collector.expect.smooth import FINE, ROUGH, run_beam
 from schemas.route import Route
 
 
@@ -25,7 +25,7 @@ def share_out(routes: Sequence[Route], clicks: Sequence[Click], habits: Habits) 
             places.append(replace(place, index=len(places), joint=joint))
             plan_of.append(number)
     all_places, seen, own = tuple(places), see(clicks), Own(habits)
-    first = run_beam(all_places, own, seen, FIRST_DROP)
+    first = run_beam(all_places, own, seen, ROUGH)
     own = adapt(all_places, own, seen, settle(all_places, own, seen, first))
-    settled = settle(all_places, own, seen, run_beam(all_places, own, seen, DROP))
+    settled = settle(all_places, own, seen, run_beam(all_places, own, seen, FINE))
     return [None if place == NOWHERE else plan_of[place] for place in settled.chosen]

@@ -19,7 +19,7 @@ def sides_of(joints: Sequence[Sequence[Place]]) -> list[str | None]:
         return found
     number = 0
     while number + 1 < len(joints):
-        if _looks(joints[number]) == _looks(joints[number + 1]):
+        if looks_of(joints[number]) == looks_of(joints[number + 1]):
             found[number], found[number + 1] = "left", "right"
             number += 1
         number += 1
@@ -36,5 +36,6 @@ def _told(place: Place) -> str | None:
     return told.pop() if len(told) == 1 else None
 
 
-def _looks(group: Sequence[Place]) -> tuple[object, ...]:
+def looks_of(group: Sequence[Place]) -> tuple[object, ...]:
+    """What the readings at a joint, given by its places, can show of which one it is."""
     return group[0].fasteners, tuple(place.target_nm for place in group)

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from collector.expect.adapt import adapt
-from collector.expect.beam import Beam
+from collector.expect.beam import Beam, Effort
 from collector.expect.click import Click
 from collector.expect.gaps import see
 from collector.expect.habits import USUAL, Habits
@@ -17,9 +17,9 @@ from collector.expect.settle import Settled, settle
 from schemas.route import Route
 from schemas.words import Kind
 
-FIRST_DROP = 3e-3
-DROP = 3e-4
-"""Ways lighter than this share of the heaviest are dropped; the first time only the rough story is wanted."""
+ROUGH = Effort(1e-3, on_average=12)
+FINE = Effort(5e-5)
+"""The first time only the rough story is wanted."""
 
 _FIRST = 250
 """So many readings show a fitter well enough; only how far a joint turns must be seen at each of them."""
@@ -54,14 +54,14 @@ def smooth_log(route: Route, clicks: Sequence[Click], habits: Habits = USUAL) ->
     places, seen = places_of(route), see(clicks)
     own = Own(habits)
     first = seen if any(one.angle_deg is not None for one in clicks) else seen[:_FIRST]
-    own = adapt(places, own, first, settle(places, own, first, run_beam(places, own, first, FIRST_DROP)))
-    beam = run_beam(places, own, seen, DROP)
+    own = adapt(places, own, first, settle(places, own, first, run_beam(places, own, first, ROUGH)))
+    beam = run_beam(places, own, seen, FINE)
     return answer(places, settle(places, own, seen, beam), beam)
 
 
-def run_beam(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], drop: float) -> Beam:
+def run_beam(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], effort: Effort) -> Beam:
     """The ways through all readings."""
-    beam = Beam(places, own, drop=drop)
+    beam = Beam(places, own, effort)
     for one in seen:
         beam.take(one)
     beam.end()

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from collector.expect.adapt import adapt
-from collector.expect.beam import Beam
-from collector.expect.bounds import is_held, placed_by_person
+from collector.expect.beam import Beam, Effort
+from collector.expect.bounds import is_confirmed, is_held, placed_by_person
 from collector.expect.evidence import count_joint, hold_to, open_joint
 from collector.expect.gaps import see
 from collector.expect.habits import Habits
@@ -15,10 +15,10 @@ from collector.expect.job_clicks import Pulled, clicks_of, seconds_of
 from collector.expect.odds import Seen
 from collector.expect.own import Own
 from collector.expect.places import Place, places_of
-from collector.expect.positions import story_of
+from collector.expect.positions import kept_of, story_of
 from collector.expect.reading_odds import odds_of
 from collector.expect.settle import AtPlace, settle
-from collector.expect.smooth import DROP, FIRST_DROP, LogAnswer, Placed, answer
+from collector.expect.smooth import FINE, ROUGH, LogAnswer, Placed, answer
 from schemas.bodies import Decided
 from schemas.fastener_state import At, Pull
 from schemas.job_state import JobState
@@ -44,7 +44,8 @@ class JobAnswer:
 def smooth_job(state: JobState, habits: Habits) -> JobAnswer:
     """Place every reading of a job in the light of all of them, and of what persons said of its joints.
 
-    What a person has placed is left out, so that it changes nothing; what a person has counted stays where it was.
+    What a person has placed is left out, so that it changes nothing; what a person has counted stays where it was, and what a
+    person has named the fastener of stays on it.
     """
     by_person, copies = placed_by_person(state), copies_of(state)
     pulled = clicks_of(pull for seq, pull in state.pulls.items() if seq not in by_person and seq not in copies)
@@ -52,17 +53,17 @@ def smooth_job(state: JobState, habits: Habits) -> JobAnswer:
     if not places or not pulled:
         return JobAnswer({}, {}, 1.0 if not places else 0.0)
     seen, own = see([one.click for one in pulled]), Own(habits)
-    first = _run(state, places, own, pulled, seen, FIRST_DROP)
+    first = _run(state, places, own, pulled, seen, ROUGH)
     own = adapt(places, own, seen, settle(places, own, seen, first))
-    beam = _run(state, places, own, pulled, seen, DROP)
-    settled = settle(places, own, seen, beam)
+    beam = _run(state, places, own, pulled, seen, FINE)
+    settled = settle(places, own, seen, beam, _held(places, pulled))
     found: LogAnswer = answer(places, settled, beam)
     placed = {one.pull.seq: where for one, where in zip(pulled, found.readings, strict=True)}
-    opened = {}
+    told = {}
     for at in settled.at.values():
-        for seq, (kind, position) in _opened_between(state, at, [(pulled[index], seen[index]) for index in at.indices], beam):
-            opened[seq] = replace(placed[seq], kind=kind, position=position)
-    placed |= opened
+        for seq, (kind, position) in _said_between(state, at, [(pulled[index], seen[index]) for index in at.indices], beam):
+            told[seq] = replace(placed[seq], kind=kind, position=position)
+    placed |= told
     placed |= {seq: _as_copy(state.pulls[of], placed.get(of)) for seq, of in copies.items() if seq not in by_person}
     return JobAnswer(placed, found.p_places, found.p_complete, frozenset(copies))
 
@@ -96,15 +97,27 @@ def _as_copy(pull: Pull, placed: Placed | None) -> Placed:
     return replace(placed, kind=Kind.STRAY if placed.joint is None else Kind.REPEAT)
 
 
-def _opened_between(
+def _said_between(
     state: JobState, at: AtPlace, readings: Sequence[tuple[Pulled, Seen]], beam: Beam
 ) -> Iterator[tuple[int, tuple[Kind, int]]]:
-    """Kind and position of the readings of a place that was opened in between, by their entry; none where it was not."""
+    """Kind and position of the readings of a place, by their entry, where persons said more of it than that it is whole.
+
+    None where nothing was opened in between and no reading's fastener was named: then the answer of all readings has them.
+    """
     rows = [one.pull.seq for one, _ in readings]
     opened = openings(state, at.place.joint.id, at.place.stage.number, rows)
-    if opened or any(at.loosened):
+    kept = kept_of(state, at.place, [one.pull for one, _ in readings])
+    if opened or kept or any(at.loosened):
         odds = [odds_of(seen, at.place, beam.own) for _, seen in readings]
-        yield from zip(rows, story_of(at.place, beam.within[at.place.index], odds, at.begins, opened), strict=True)
+        yield from zip(rows, story_of(at.place, beam.within[at.place.index], odds, at.begins, opened, kept), strict=True)
+
+
+def _held(places: tuple[Place, ...], pulled: Sequence[Pulled]) -> dict[int, int]:
+    """By reading the place of those of which a person has said which fastener they were on."""
+    numbers = {(place.joint.id, place.stage.number): place.index for place in places}
+    matches = ((index, one.pull.match) for index, one in enumerate(pulled))
+    named = ((index, match) for index, match in matches if match is not None and is_confirmed(match))
+    return {index: numbers[at] for index, match in named if (at := (match.joint or "", match.stage or 0)) in numbers}
 
 
 def openings(state: JobState, joint: str, stage: int, rows: Sequence[int]) -> dict[int, list[int | None]]:
@@ -162,9 +175,9 @@ def answered_for(state: JobState) -> dict[str, frozenset[int]]:
 
 
 def _run(
-    state: JobState, places: tuple[Place, ...], own: Own, pulled: list[Pulled], seen: list[Seen], drop: float
+    state: JobState, places: tuple[Place, ...], own: Own, pulled: list[Pulled], seen: list[Seen], effort: Effort
 ) -> Beam:
-    beam = Beam(places, own, drop=drop)
+    beam = Beam(places, own, effort)
     said = _evidence(state)
     waiting = next(said, None)
     for one, now in zip(pulled, seen, strict=True):

@@ -4,14 +4,14 @@ Whoever follows a habit of order keeps to it for a while. So each way through a 
 its `Order`, and a step to a place that nobody had begun makes the habits that lead there likelier.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import fields
 from operator import itemgetter
 from typing import NamedTuple
 
 from collector.expect.habits import Habits
 from collector.expect.places import NOWHERE, Place
-from collector.expect.sides import sides_of
+from collector.expect.sides import looks_of, sides_of
 
 WAYS = tuple(one.name for one in fields(Habits) if one.name.startswith("way_"))
 """The names of the habits of order; the last one, any joint, is told apart since it leads everywhere."""
@@ -23,6 +23,8 @@ _STAGE_PASSED_OVER = 0.003
 _BY_ODDS = itemgetter(1)
 _NEAR = 8
 """So many joints on, near is nothing any more."""
+_EARLIER = 0.8
+"""Of joints that look the same, the one that the plan has first is taken first: a left one before its right one."""
 
 
 class _Steps(NamedTuple):
@@ -54,17 +56,29 @@ class Way:
         }
         self._targets = [place.target_nm for place in places]
         self._sides = sides_of(self._joints)
+        looks = [looks_of(group) for group in self._joints]
+        self._alike = [[other for other in range(number) if looks[other] == look] for number, look in enumerate(looks)]
         shares = [float(getattr(habits, name)) for name in WAYS]
         own = habits.own_way
         self.usual: Order = tuple(way * share / sum(shares) for way in (own, 1.0 - own) for share in shares)
         self._keeps = habits.keeps_order
         self._kept: dict[tuple[int, int], _Steps] = {}
+        self._ranked: dict[tuple[Order, int, int, int], list[tuple[int, float]]] = {}
 
-    def next(self, order: Order, here: int, last: int, begun: int, places: Iterable[int]) -> list[tuple[int, float]]:
-        """Those of `places` that nobody has begun, each with its odds, best first.
+    def next(self, order: Order, here: int, last: int, begun: int) -> list[tuple[int, float]]:
+        """The places that nobody has begun, each with its odds, best first.
 
         The wrench is at `here`, the last reading of any wrench was at `last`.
         """
+        key = order, here, last, begun
+        found = self._ranked.get(key)
+        if found is None:
+            if len(self._ranked) > _MOST_KEPT:
+                self._ranked.clear()
+            found = self._ranked[key] = self._rank_all(order, here, last, begun)
+        return found
+
+    def _rank_all(self, order: Order, here: int, last: int, begun: int) -> list[tuple[int, float]]:
         joints: dict[int, float] = {}
         anywhere = 0.0
         for steps, shares in zip(self._both(here, last, begun), (order[: len(WAYS)], order[len(WAYS) :]), strict=True):
@@ -73,11 +87,12 @@ class Way:
                 for number, one in chosen.items():
                     joints[number] = joints.get(number, 0.0) + share * one
         found = []
-        joint_of, before = self._joint_of, self._before
-        for place in places:
-            if not begun >> place & 1:
-                odds = joints.get(joint_of[place], 0.0) + anywhere
-                found.append((place, odds if begun & before[place] == before[place] else odds * _STAGE_PASSED_OVER))
+        before = self._before
+        for number, group in enumerate(self._indices):
+            odds = joints.get(number, 0.0) + anywhere
+            for place in group:
+                if not begun >> place & 1:
+                    found.append((place, odds if begun & before[place] == before[place] else odds * _STAGE_PASSED_OVER))
         found.sort(key=_BY_ODDS, reverse=True)
         return found
 
@@ -136,12 +151,29 @@ class Way:
             "way_rising": min(left, key=lambda number: (same is not None and torque[number] < same, torque[number], number)),
             "way_falling": min(left, key=lambda number: (same is not None and torque[number] > same, -torque[number], number)),
             "way_side": next((number for number in turn if number != joint and self._is_same_side(number, joint)), None),
-            "way_begun": next((number for number in left if len(open_[number]) < len(self._joints[number])), None),
+            "way_begun": self._round_on(left, open_),
         }
         steps = [{turn[0] if number is None else number: 1.0} for number in chosen.values()]
         # Where somebody begins, nothing is near yet: anywhere.
         near = _near(left, joint) if joint != NOWHERE else dict.fromkeys(left, 1.0 / len(left))
+        near = self._earlier_first(near, open_)
         return _Steps((*steps, near or {turn[0]: 1.0}), len(left))
+
+    def _round_on(self, left: list[int], open_: list[list[int]]) -> int | None:
+        """The joint that is next where the stages of those under way are done round by round: the least advanced one."""
+        under_way = [number for number in left if len(open_[number]) < len(self._joints[number])]
+        return min(under_way, key=lambda number: (len(self._joints[number]) - len(open_[number]), number), default=None)
+
+    def _earlier_first(self, odds: dict[int, float], open_: list[list[int]]) -> dict[int, float]:
+        """The same odds, but for joints that have one like them, as far open, before them in the plan."""
+        found: dict[int, float] = {}
+        for number, one in odds.items():
+            first = next((other for other in self._alike[number] if len(open_[other]) == len(open_[number])), None)
+            if first is not None:
+                found[first] = found.get(first, 0.0) + _EARLIER * one
+                one *= 1.0 - _EARLIER
+            found[number] = found.get(number, 0.0) + one
+        return found
 
     def _is_same_side(self, number: int, joint: int) -> bool:
         sides = self._sides

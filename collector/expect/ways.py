@@ -3,11 +3,12 @@
 from array import array
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import IntEnum
 from typing import NamedTuple
 
 from collector.expect.places import NOWHERE
 from collector.expect.way import Order
-from collector.expect.within import ONLY_DONE, State, Within
+from collector.expect.within import ONE_DONE, ONLY_DONE, State, Within
 
 
 class Belief:
@@ -17,7 +18,7 @@ class Belief:
 
     def __init__(self, weights: dict[State, float], fasteners: int) -> None:
         self.weights = weights
-        done, full = fasteners << 3, 0.0
+        done, full = fasteners * ONE_DONE, 0.0
         for state, weight in weights.items():
             if state & ONLY_DONE == done:
                 full += weight
@@ -46,6 +47,17 @@ class Belief:
         return self._left
 
 
+    def paused(self, within: Within, only_first: bool = False) -> tuple[float, "Belief"]:
+        """How likely no fastener is in the midst of its strokes, and the belief then; `only_first`: and just one was touched."""
+        ready: dict[State, float] = {}
+        for state, weight in self.weights.items():
+            done = state & ONLY_DONE
+            if not only_first or done == ONE_DONE:
+                ready[done] = ready.get(done, 0.0) + weight * within.pauses[state]
+        total = sum(ready.values())
+        return total, Belief({state: weight / total for state, weight in ready.items()} if total else {}, within.fasteners)
+
+
 def mixed(mine: Belief, other: Belief, share: float, fasteners: int) -> Belief:
     """Two beliefs as one; `share` is the other's."""
     weights = {state: weight * (1.0 - share) for state, weight in mine.weights.items()}
@@ -54,12 +66,38 @@ def mixed(mine: Belief, other: Belief, share: float, fasteners: int) -> Belief:
     return Belief(weights, fasteners)
 
 
+class Away(IntEnum):
+    """What the last click of a wrench was, beside the place that it is at."""
+
+    THERE = 0
+    """One of that place."""
+    TRIED = 1
+    """A trial or any odd one."""
+    ELSEWHERE = 2
+    """One on another vehicle."""
+
+
 class Visit(NamedTuple):
-    """Where a wrench is: the place, and at which reading it came there. `away` after a click that belonged to nothing."""
+    """Where a wrench is: the place, at which reading it came there, and whether a click that belonged to nothing came since.
+
+    `mate` is the place whose fasteners are pulled in turn with those of this one.
+    """
 
     place: int = NOWHERE
     since: int = 0
-    away: bool = False
+    away: int = Away.THERE
+    mate: int = NOWHERE
+
+
+class Leaves(IntEnum):
+    """How a wrench goes from one place to another."""
+
+    STAYS = 0
+    FOR_GOOD = 1
+    IN_TURN = 2
+    """For one fastener, and back."""
+    TAKES_TURNS = 3
+    """The same for the first time."""
 
 
 def place_of(visits: tuple[Visit, ...], wrench: int | None) -> int:
@@ -84,8 +122,8 @@ class Node:
     order: Order
 
 
-Source = tuple[float, int, Belief | None, bool]
-"""One of the ways that lead to a node: its weight, the node before, the belief about the place now, whether it left one."""
+Source = tuple[float, int, Belief | None, int]
+"""One of the ways that lead to a node: its weight, the node before, the belief about the place now, how it left one."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from collector.expect.odds import Odds
 
 T = TypeVar("T")
 State = int
-"""In one number, for speed: the last click (3 bits), how many fasteners were touched (10 bits: a plan has at
+"""In one number, for speed: the last click (4 bits), how many fasteners were touched (10 bits: a plan has at
 most 999), how many checked again."""
 Move = tuple[State, float, int]
 """A state that can follow, how likely people go on so, and which of the `Odds` the reading then has."""
@@ -27,33 +27,37 @@ class Did(IntEnum):
     AGAIN = 5
     CHECK = 6
     REDO = 7
+    LOW_ALONE = 8
+    """As `NEW_LOW`, after a fastener that took one pull: there is room to swing."""
 
 
 START: State = int(Did.NOTHING)
-_NEW, _NEW_LOW, _ON, _ON_LOW, _AGAIN, _CHECK, _REDO = (int(did) for did in Did if did)
-_DONE = 0x3FF
-_CHECKED = 13
-ONLY_DONE: State = _DONE << 3
+_NEW, _NEW_LOW, _ON, _ON_LOW, _AGAIN, _CHECK, _REDO, _LOW_ALONE = (int(did) for did in Did if did)
+_DID, _DONE = 0xF, 0x3FF
+_CHECKED = 14
+ONLY_DONE: State = _DONE << 4
 """Of a state how many fasteners were touched, and nothing else."""
+ONE_DONE: State = 1 << 4
 _ODDS = {name: number for number, name in enumerate(Odds._fields)}
 _AS_NEW, _AS_ON, _AS_AGAIN, _AS_REDO = _ODDS["new"], _ODDS["on"], _ODDS["again"], _ODDS["redo"]
 _AS_CHECK, _AS_CHECK_FIRST = _ODDS["check"], _ODDS["check_first"]
+_AS_UNDER, _ENTER_UNDER = _ODDS["under"], _ODDS["enter_under"]
 _ENTER_NEW, _ENTER_CHECK, _ENTER_REDO = _ODDS["enter_new"], _ODDS["enter_check"], _ODDS["enter_redo"]
 
 
 def state_of(done: int, did: Did, checked: int = 0) -> State:
     """The state after so many fasteners and that click."""
-    return checked << _CHECKED | done << 3 | did
+    return checked << _CHECKED | done << 4 | did
 
 
 def done_of(state: State) -> int:
     """How many fasteners were touched."""
-    return state >> 3 & _DONE
+    return state >> 4 & _DONE
 
 
 def did_of(state: State) -> Did:
     """What the last click was."""
-    return Did(state & 7)
+    return Did(state & _DID)
 
 
 def checked_of(state: State) -> int:
@@ -84,6 +88,14 @@ class Within:
         """By state the moves by a reading at the same place as the one before; the second ones by one below its band."""
         self.enters = _Kept(lambda state: self._enter(state, False)), _Kept(lambda state: self._enter(state, True))
         """The same by the first reading after the wrench came from elsewhere; without the odds of the way there."""
+        self.stays_in_turn = _Kept(lambda state: self._in_turn(state, False)), _Kept(lambda state: self._in_turn(state, True))
+        """As `stays`, where the next fastener is mostly one of another place, in turn with this one."""
+        self.takes_turns = habits.turns
+        self.turns = _Kept(lambda state: self._turn(state, False)), _Kept(lambda state: self._turn(state, True))
+        """By state the moves by the first reading after one at that other place."""
+        self._ends = {_NEW_LOW: 1.0 - habits.continued, _ON_LOW: 1.0 - habits.continued, _LOW_ALONE: 1.0 - habits.continued_alone}
+        self.pauses = _Kept(lambda state: self._ends.get(state & _DID, 1.0))
+        """How likely no fastener is in the midst of its strokes, by state."""
         self.leaves = _Kept(self._leave)
         """How likely the place is left, by state."""
 
@@ -92,58 +104,78 @@ class Within:
         return self.leaves[state] + stop
 
     def _stay(self, state: State, is_low: bool) -> list[Move]:
-        habits, done, did = self._habits, state >> 3 & _DONE, state & 7
-        new, on = (_NEW_LOW, _ON_LOW) if is_low else (_NEW, _ON)
-        low = habits.low if is_low else 1.0 - habits.low
-        low_more = habits.low_more if is_low else 1.0 - habits.low_more
-        if did in (_NEW_LOW, _ON_LOW):
-            more = habits.stroke_more if is_low else 1.0 - habits.stroke_more
-            found = [(done << 3 | on, habits.continued * more, _AS_ON)]
+        habits, done, did = self._habits, state >> 4 & _DONE, state & _DID
+        if did in self._ends:
+            ends, more = self._ends[did], habits.stroke_more if is_low else 1.0 - habits.stroke_more
+            found = [(done << 4 | (_ON_LOW if is_low else _ON), (1.0 - ends) * more, _AS_ON)]
             if done < self.fasteners:
-                found.append((done + 1 << 3 | new, (1.0 - habits.continued), _AS_NEW))
+                begun = _begun(is_low, habits.low, _AS_NEW, _AS_UNDER)
+                found += [(done + 1 << 4 | did, ends * one, what) for did, one, what in begun]
             return found
         if did == _CHECK:
-            return self._check(state, done, new, low)
+            return self._check(state, done, is_low)
         found = [
-            (done << 3 | _AGAIN, habits.again, _AS_AGAIN),
-            (1 << _CHECKED | done << 3 | _CHECK, habits.check * self.believed[done], _AS_CHECK_FIRST),
-            (done << 3 | _REDO, habits.redo, _AS_REDO),
+            (done << 4 | _AGAIN, habits.again, _AS_AGAIN),
+            (1 << _CHECKED | done << 4 | _CHECK, habits.check * self.believed[done], _AS_CHECK_FIRST),
+            (done << 4 | _REDO, habits.redo, _AS_REDO),
         ]
         if done < self.fasteners:
             goes_on = 1.0 - habits.again - habits.early
-            found.append((done + 1 << 3 | new, (low_more if did == _ON else low) * goes_on, _AS_NEW))
+            begun = _begun(is_low, habits.low_more if did == _ON else habits.low, _AS_NEW, _AS_UNDER, did in (_NEW, _AGAIN))
+            found += [(done + 1 << 4 | did, one * goes_on, what) for did, one, what in begun]
         return found
 
-    def _check(self, state: State, done: int, new: int, low: float) -> list[Move]:
+    def _check(self, state: State, done: int, is_low: bool) -> list[Move]:
         habits = self._habits
         found = [(state, habits.again, _AS_AGAIN)]
         if state >> _CHECKED < self.fasteners:
             found.append((state + (1 << _CHECKED), habits.check_on, _AS_CHECK))
         if done < self.fasteners:
             # The one that was missed is found: it turns, and the round goes on.
-            found.append((done + 1 << 3 | new, habits.found * low, _AS_NEW))
+            begun = _begun(is_low, habits.low, _AS_NEW, _AS_UNDER)
+            found += [(done + 1 << 4 | did, habits.found * one, what) for did, one, what in begun]
         return found
 
     def _enter(self, state: State, is_low: bool) -> list[Move]:
-        habits, done = self._habits, state >> 3 & _DONE
-        new, low = (_NEW_LOW, habits.low) if is_low else (_NEW, 1.0 - habits.low)
+        habits, done = self._habits, state >> 4 & _DONE
         if not done:
-            return [(1 << 3 | new, low, _ENTER_NEW)]
+            return self._turn(state, is_low)
         found = [
-            (1 << _CHECKED | done << 3 | _CHECK, habits.check_late * self.believed[done], _ENTER_CHECK),
-            (done << 3 | _REDO, habits.redo, _ENTER_REDO),
+            (1 << _CHECKED | done << 4 | _CHECK, habits.check_late * self.believed[done], _ENTER_CHECK),
+            (done << 4 | _REDO, habits.redo, _ENTER_REDO),
         ]
-        if done < self.fasteners:
-            found.append((done + 1 << 3 | new, habits.back * low, _ENTER_NEW))
-        return found
+        anew = self.believed[done] * habits.reopened
+        found += [(after, anew * one, what) for after, one, what in self._turn(START, is_low)]
+        return found + [(after, habits.back * one, what) for after, one, what in self._turn(state, is_low)]
+
+    def _in_turn(self, state: State, is_low: bool) -> list[Move]:
+        on = 1.0 - self._habits.turns_on
+        return [
+            (after, share * on if after & _DID in (_NEW, _NEW_LOW, _LOW_ALONE) else share, what)
+            for after, share, what in self.stays[is_low][state]
+        ]
+
+    def _turn(self, state: State, is_low: bool) -> list[Move]:
+        done = state >> 4 & _DONE
+        if done >= self.fasteners:
+            return []
+        begun = _begun(is_low, self._habits.low, _ENTER_NEW, _ENTER_UNDER)
+        return [(done + 1 << 4 | did, one, what) for did, one, what in begun]
 
     def _leave(self, state: State) -> float:
-        habits, done, did = self._habits, state >> 3 & _DONE, state & 7
+        habits, done, did = self._habits, state >> 4 & _DONE, state & _DID
         if did == _CHECK:
             # Whoever goes round again believes in it already.
             return 1.0 if state >> _CHECKED >= self.fasteners else 1.0 - habits.check_on
         odds = self.believed[done] + (habits.early if done < self.fasteners else 0.0)
-        return odds * (1.0 - habits.continued) if did in (_NEW_LOW, _ON_LOW) else odds
+        return odds * self._ends.get(did, 1.0)
+
+
+def _begun(is_low: bool, low: float, new: int, under: int, is_alone: bool = False) -> list[tuple[int, float, int]]:
+    """What a pull on a new fastener can be: done, or ended short; `low` is how often it ends short."""
+    if not is_low:
+        return [(_NEW, 1.0 - low, new)]
+    return [(_LOW_ALONE if is_alone else _NEW_LOW, low, new), (_NEW, 1.0 - low, under)]
 
 
 def opened(belief: Mapping[State, float]) -> dict[State, float]:

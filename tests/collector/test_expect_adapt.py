@@ -13,7 +13,7 @@ from collector.expect.habits import USUAL, Habits
 from collector.expect.own import Own
 from collector.expect.places import places_of
 from collector.expect.settle import AtPlace, Settled, settle
-from collector.expect.smooth import FIRST_DROP, run_beam
+from collector.expect.smooth import ROUGH, run_beam
 from collector.expect.way import WAYS
 from collector.expect.within import Did, state_of
 from schemas.plan.load import load_plan
@@ -63,7 +63,7 @@ class Fitter:
 def shown(places, clicks, habits=USUAL):
     """What a log shows."""
     seen, own = see(clicks), Own(habits)
-    return adapt(places, own, seen, settle(places, own, seen, run_beam(places, own, seen, FIRST_DROP)))
+    return adapt(places, own, seen, settle(places, own, seen, run_beam(places, own, seen, ROUGH)))
 
 
 def test_a_fitter_twice_as_fast_is_found():
@@ -163,6 +163,94 @@ def test_how_far_fasteners_turn_is_learned_for_the_first_stage_and_the_later_one
     assert found.turn_sd < USUAL.turn_sd
 
 
+def turned_by(*shares, again_deg=None):
+    """Joints whose fasteners turn these shares of 40 degrees, over and over; each last one clicked again as it is said."""
+    fitter = Fitter()
+    for rank, place in enumerate(SIX):
+        for n in range(place.fasteners):
+            fitter.click(place.target_nm, 8.0 if n else 60.0, 40.0 * shares[(4 * rank + n) % len(shares)])
+        if again_deg is not None:
+            fitter.click(place.target_nm, 0.7, again_deg, exact=True)
+    return fitter.clicks
+
+
+def test_how_alike_the_fasteners_of_a_joint_turn_is_learned():
+    random = Random(3)
+    drawn = [random.lognormvariate(0.0, 0.9) for _ in range(24)]
+    alike, unlike = (shown(SIX, turned_by(*shares)).habits.turn_next_sd for shares in ((1.0, 1.05), drawn))
+
+    assert 0.0 < alike < USUAL.turn_next_sd < unlike
+
+
+def test_that_fasteners_turn_alike_is_never_taken_for_certain():
+    many = plan(*(f"j{n}, name: J, fasteners: 15, torque: {60 + 15 * n}" for n in range(6)))
+    fitter = Fitter()
+    for place in many:
+        for n in range(place.fasteners):
+            fitter.click(place.target_nm, 8.0 if n else 60.0, 40.0)
+
+    assert shown(many, fitter.clicks, replace(USUAL, turn_next_sd=0.3)).habits.turn_next_sd > 0.2
+
+
+def test_fasteners_that_each_turn_further_than_the_one_before_are_not_alike():
+    rising, to_and_fro, alike = (
+        shown(SIX, turned_by(*shares)).habits.turn_next_sd for shares in ((0.5, 0.75, 1.1, 1.7), (0.5, 0.75), (1.0, 1.05))
+    )
+
+    assert rising == pytest.approx(to_and_fro, rel=0.1)
+    assert rising > 1.3 * alike
+
+
+def test_how_far_another_joint_turned_tells_nothing_of_how_alike_those_of_one_are():
+    ones = plan(*(f"j{n}, name: J, fasteners: {1 if n < 5 else 2}, torque: {60 + 15 * n}" for n in range(6)))
+
+    def alike(*turns):
+        fitter = Fitter()
+        for place, angle_deg in zip((*ones, ones[-1]), turns, strict=True):
+            fitter.click(place.target_nm, 8.0 if angle_deg == 41.0 else 60.0, angle_deg)
+        return shown(ones, fitter.clicks).habits.turn_next_sd
+
+    assert alike(12.0, 90.0, 12.0, 90.0, 12.0, 40.0, 41.0) == pytest.approx(alike(*[40.0] * 6, 41.0))
+
+
+def test_a_second_click_in_between_tells_nothing_of_how_alike_fasteners_turn():
+    fitter = Fitter()
+    for place in SIX:
+        for n in range(place.fasteners):
+            fitter.click(place.target_nm, 8.0 if n else 60.0, 40.0)
+            fitter.click(place.target_nm, 0.7, 1.0, exact=True)
+
+    assert shown(SIX, fitter.clicks).habits.turn_next_sd == USUAL.turn_next_sd
+
+
+def test_what_a_tight_fastener_seems_to_turn_is_learned_from_second_clicks():
+    stiff, usual, soft = (shown(SIX, turned_by(1.0, again_deg=angle)).habits.still_deg for angle in (0.2, None, 5.0))
+
+    assert 0.0 < stiff < usual == USUAL.still_deg < soft < 5.0
+
+
+def test_one_tight_fastener_shows_less_than_many_and_its_sign_nothing():
+    one = turned_by(1.0, again_deg=5.0)[:5]
+    many, left = (shown(SIX, turned_by(1.0, again_deg=angle)).habits.still_deg for angle in (5.0, -5.0))
+
+    assert 1.1 * USUAL.still_deg < 1.1 * shown(SIX, one).habits.still_deg < many == pytest.approx(left)
+
+
+def test_what_a_tight_fastener_seems_to_turn_is_learned_from_rounds_over_them_too():
+    fitter = Fitter(turn_deg=50.0)
+    for place in SIX:
+        fitter.turn_deg = 50.0
+        fitter.do(place)
+        fitter.turn_deg = 5.0
+        fitter.do(place, first_s=15.0)
+
+    assert USUAL.still_deg < shown(SIX, fitter.clicks).habits.still_deg < 5.5
+
+
+def test_second_clicks_without_an_angle_say_nothing_of_what_a_tight_one_turns():
+    assert shown(SIX, again_each()).habits.still_deg == USUAL.still_deg
+
+
 def test_over_range_and_no_times_teach_nothing_of_spread_and_pauses():
     clicks = [Click(n + 1, None, "W-1") for n in range(4)]
 
@@ -206,6 +294,16 @@ def strokes():
     return fitter.clicks
 
 
+def short_now_and_then():
+    fitter = Fitter()
+    for place in SIX:
+        for n in range(place.fasteners):
+            if n == 2:
+                fitter.click(0.6 * place.target_nm, 8.0)
+            fitter.click(place.target_nm, 60.0 if not n else 2.0 if n == 2 else 8.0)
+    return fitter.clicks
+
+
 def gone_round():
     fitter = Fitter()
     for place in SIX:
@@ -231,14 +329,25 @@ def with_strays():
     return fitter.clicks
 
 
+def in_turn():
+    fitter = Fitter()
+    for first, second in zip(SIX[::2], SIX[1::2], strict=True):
+        for n in range(4):
+            fitter.click(first.target_nm, 8.0 if n else 60.0)
+            fitter.click(second.target_nm, 8.0)
+    return fitter.clicks
+
+
 @pytest.mark.parametrize(
     ("name", "clicks"),
     [
         pytest.param("again", again_each, id="clicked-again"),
         pytest.param("low_more", strokes, id="no-room-to-swing"),
+        pytest.param("low", short_now_and_then, id="a-short-one-now-and-then"),
         pytest.param("check", gone_round, id="gone-round-again"),
         pytest.param("early", left_unfinished, id="left-unfinished"),
         pytest.param("stray", with_strays, id="strays"),
+        pytest.param("turns", in_turn, id="in-turn"),
     ],
 )
 def test_what_a_fitter_does_often_is_expected_more_and_of_another_less(name, clicks):
@@ -247,6 +356,17 @@ def test_what_a_fitter_does_often_is_expected_more_and_of_another_less(name, cli
     often, never = rate(name, clicks()), rate(name, Fitter().work(SIX))
 
     assert never <= usual < often < 1.0
+
+
+def test_joints_taken_in_turn_are_not_left_half_done_and_one_left_half_done_is_not_taken_in_turn():
+    assert rate("early", in_turn()) < USUAL.early
+    assert rate("turns", left_unfinished()) < USUAL.turns
+
+
+def test_one_pair_taken_in_turn_shows_less_than_three():
+    one, three = rate("turns", in_turn()[:8]), rate("turns", in_turn())
+
+    assert USUAL.turns < one < three < 1.0
 
 
 # The order.

@@ -4,12 +4,12 @@ A story says of every reading where it was and what was done there. Its weight i
 the odds of the reading, the odds of the way, the moves within a place. Nothing is merged, mixed or dropped here.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from random import Random
 
 import pytest
 
-from collector.expect.beam import Beam
+from collector.expect.beam import EXACT, Beam
 from collector.expect.click import Click
 from collector.expect.gaps import see
 from collector.expect.habits import USUAL
@@ -18,7 +18,8 @@ from collector.expect.places import NOWHERE, places_of
 from collector.expect.reading_odds import Looks, ReadingOdds
 from collector.expect.settle import place_shares
 from collector.expect.way import Way
-from collector.expect.within import START, Did, Within, done_of, state_of
+from collector.expect.ways import Away
+from collector.expect.within import START, Did, Within, did_of, done_of, state_of
 from schemas.plan.load import load_plan
 
 HEAD = """\
@@ -46,34 +47,60 @@ PLANS = {
         "  - {id: a, name: A, fasteners: 1, torque: 80, then_angle: 90, angle_tolerance: 10}\n"
         "  - {id: b, name: B, fasteners: 1, torque: 85, hand: left, wrench: [W-2]}\n"
     ),
+    "two-of-two": "  - {id: a, name: A, fasteners: 2, torque: 100}\n  - {id: b, name: B, fasteners: 2, torque: 70}\n",
+    "two-alike": "  - {id: a, name: A, fasteners: 2, torque: 100}\n  - {id: b, name: B, fasteners: 2, torque: 100}\n",
+    "three-and-two": "  - {id: a, name: A, fasteners: 3, torque: 100}\n  - {id: b, name: B, fasteners: 2, torque: 70}\n",
 }
+DRAWN = tuple(PLANS)
+PLANS |= {
+    "three-of-two": (
+        "  - {id: a, name: A, fasteners: 2, torque: 100}\n  - {id: b, name: B, fasteners: 2, torque: 70}\n"
+        "  - {id: c, name: C, fasteners: 2, torque: 50}\n"
+    ),
+    "checked": (
+        "  - {id: a, name: A, fasteners: 2, torque: 100}\n  - {id: b, name: B, fasteners: 2, torque: 70}\n"
+        "steps: [{torque: a}, {torque: b}, {recheck: a}, {recheck: b}]\n"
+    ),
+}
+"""Those of more places have too many stories for a drawn log."""
+IN_TURN = replace(USUAL, turns=0.3, turns_on=0.8)
+"""Somebody who often takes two joints in turn."""
+CALLED_AWAY = replace(USUAL, other=0.2, tried=0.2, other_on=0.7, tried_on=0.4)
+"""Somebody who is often called to another vehicle, and often tries the wrench."""
 
 
 @dataclass(frozen=True)
 class Story:
-    """`told` is where each reading was and how it came there; `where` and `away` by wrench, `states` by place begun.
+    """`told` is where each reading was and how it came there; `where`, `away`, `mate` by wrench, `states` by place begun.
 
-    `order` is how far each habit of order is followed: stories that were at the same places have the same.
+    `order` is how far each habit of order is followed: stories that were at the same places have the same. `mate` is the place
+    that is pulled in turn with the one where the wrench is.
     """
 
     told: tuple[tuple[str, int], ...]
     where: dict[str, int]
-    away: dict[str, bool]
+    away: dict[str, Away]
     states: dict[int, int]
     weight: float
     order: tuple[float, ...]
+    mate: dict[str, int] = field(default_factory=dict)
 
     @property
     def begun(self):
         return sum(1 << place for place in self.states)
 
-    def on(self, how, wrench, place, weight, states=None, away=False, order=None):
+    def on(self, how, wrench, place, weight, states=None, away=Away.THERE, order=None, mate=NOWHERE):
         """One reading on; `place` is where the wrench then stands."""
         at = NOWHERE if away else place
         return Story(
             (*self.told, (how, at)), {**self.where, wrench: place}, {**self.away, wrench: away},
             self.states if states is None else states, self.weight * weight, order or self.order,
+            {**self.mate, wrench: mate},
         )  # fmt: skip
+
+    def at(self, wrench):
+        """What the last click of a wrench was, and the place that is pulled in turn with its own."""
+        return self.away.get(wrench, Away.THERE), self.mate.get(wrench, NOWHERE)
 
 
 class Enumeration:
@@ -118,6 +145,8 @@ class Enumeration:
             place.index: sum(story.weight for story in group if self.is_full(story, place.index)) / total for place in self.places
         }
         unfinished = any(not self.is_full(story, here) for story in group)
+        away, mate = group[0].at(wrench)
+        in_turn = mate != NOWHERE and full[mate] <= 0.5
         for story in group:
             if odds.is_left and not (here != NOWHERE and self.places[here].joint.left_hand):
                 has_left = any(place.joint.left_hand for place in self.places)
@@ -125,41 +154,102 @@ class Enumeration:
                 yield replace(loosened, weight=loosened.weight * (0.5 if has_left else 1.0))
                 if not has_left:
                     continue
-            away = story.away.get(wrench, False)
-            share = self.habits.stray_on if away else self.habits.stray
-            yield self.strayed(story, wrench, here, last, odds, share, leaving)
-            for other in [*self.stayed(story, wrench, here, odds), *self.moved(story, wrench, here, last, odds, full)]:
-                yield replace(other, weight=other.weight * (1.0 - share))
+            share = {Away.THERE: self.habits.stray, Away.TRIED: self.habits.tried_on, Away.ELSEWHERE: self.habits.other_on}[away]
+            # Who pulls two places in turn seldom leaves them for anything else before they are done.
+            seldom = 1.0 - self.habits.turns_on if in_turn else 1.0
+            yield from self.strayed(story, wrench, here, last, odds, share, leaving * seldom)
+            moved = self.moved(story, wrench, here, last, odds, full)
+            others = [replace(one, weight=one.weight * seldom) for one in moved]
+            others += self.stayed(story, wrench, here, odds, in_turn)
+            if in_turn:
+                others += self.turned(story, wrench, here, odds, full)
+            if here != NOWHERE and mate == NOWHERE and full[here] <= 0.5:
+                others += self.taken_in_turn(story, wrench, here, last, odds)
             if here != NOWHERE and unfinished:
-                for other in self.changed(story, wrench, here, last, odds):
-                    yield replace(other, weight=other.weight * (1.0 - share))
+                others += self.changed(story, wrench, here, last, odds)
+            for other in others:
+                yield replace(other, weight=other.weight * (1.0 - share))
 
     def loosened(self, story, wrench, here):
         if here == NOWHERE:
             return replace(story.on("loosened", wrench, here, 1.0), away=story.away)
+        _, mate = story.at(wrench)
         joint, states = self.places[here].joint, dict(story.states)
         for place, state in story.states.items():
             if self.places[place].joint is joint:
                 less = max(done_of(state) - 1, 0)
                 whole = joint.reopen_joint or not less
                 states[place] = START if whole else state_of(less, Did.NEW)
-        return story.on("loosened", wrench, here, 1.0, states)
+        return story.on("loosened", wrench, here, 1.0, states, mate=mate)
 
     def strayed(self, story, wrench, here, last, odds, share, leaving):
-        """By itself; the first one on another vehicle; or a trial on the bench, at the torque of any place that comes next."""
-        if story.away.get(wrench, False):
-            return story.on("stray", wrench, here, share * odds.burst, away=True)
-        ranked = self.way.next(story.order, here, last, story.begun, odds.plausible)
-        tried = sum(way * odds.plausible[place].tried for place, way in ranked)
-        between = self.habits.tried * tried + self.habits.other * odds.other
-        return story.on("stray", wrench, here, share + (1.0 - share) * leaving * between, away=True)
+        """By itself; a trial on the bench, at the torque of any place that comes next; or the first one on another vehicle.
 
-    def stayed(self, story, wrench, here, odds):
+        After one of them comes another one of the same kind.
+        """
+        away, mate = story.at(wrench)
+        if away:
+            more = odds.bursts.tried if away is Away.TRIED else odds.bursts.elsewhere
+            yield story.on(away.name, wrench, here, share * more, away=away, mate=mate)
+            return
+        ranked = self.way.next(story.order, here, last, story.begun)
+        tried = sum(way * odds.plausible[place].tried for place, way in ranked if place in odds.plausible)
+        changes = (1.0 - share) * leaving
+        yield story.on("TRIED", wrench, here, share + changes * self.habits.tried * tried, away=Away.TRIED, mate=mate)
+        yield story.on("ELSEWHERE", wrench, here, changes * self.habits.other * odds.other, away=Away.ELSEWHERE, mate=mate)
+
+    def stayed(self, story, wrench, here, odds, in_turn):
+        """At the same place; in turn with another one, its next fastener is seldom the next one of all."""
         if here == NOWHERE:
             return
-        at = odds.back_at(here) if story.away.get(wrench, False) else odds.at(here)
+        away, mate = story.at(wrench)
+        at = odds.back_at(here) if away else odds.at(here)
         for after, weight in self.moves(self.within[here].stays, story.states[here], at):
-            yield story.on("stayed", wrench, here, weight, {**story.states, here: after})
+            is_next = done_of(after) > done_of(story.states[here])
+            often = 1.0 - self.habits.turns_on if in_turn and is_next else 1.0
+            yield story.on("stayed", wrench, here, weight * often, {**story.states, here: after}, mate=mate)
+
+    def pauses(self, story, here):
+        """How likely the strokes on the last fastener are over, and what is then done at the place."""
+        state = story.states[here]
+        goes_on = {
+            Did.NEW_LOW: self.habits.continued, Did.ON_LOW: self.habits.continued, Did.LOW_ALONE: self.habits.continued_alone,
+        }.get(did_of(state), 0.0)  # fmt: skip
+        return 1.0 - goes_on, state_of(done_of(state), Did.NOTHING)
+
+    def one_more(self, done, place, odds):
+        """One more fastener of a place that the wrench comes to: what it can be, how likely without the pause.
+
+        Below its band it ended short, to be continued, or was taken for done.
+        """
+        at, good, short = odds.at(place), state_of(done + 1, Did.NEW), state_of(done + 1, Did.NEW_LOW)
+        if at.is_low:
+            return [(short, self.habits.low * at.enter_new), (good, (1.0 - self.habits.low) * at.enter_under)]
+        return [(good, (1.0 - self.habits.low) * at.enter_new)]
+
+    def taken_in_turn(self, story, wrench, here, last, odds):
+        """After the first fastener here to the first one of a place that nobody has begun."""
+        if done_of(story.states[here]) != 1:
+            return
+        over, left = self.pauses(story, here)
+        for place, way in self.way.next(story.order, here, last, story.begun):
+            if place in odds.plausible:
+                factor, order = over * self.habits.turns * odds.gaps.next * way, self.followed(story, here, last, place)
+                for after, weight in self.one_more(0, place, odds):
+                    states = {**story.states, here: left, place: after}
+                    yield story.on("taken in turn", wrench, place, factor * weight, states, order=order, mate=here)
+
+    def turned(self, story, wrench, here, odds, full):
+        """To the next fastener of the other place; what is done here is not waited for any more."""
+        away, mate = story.at(wrench)
+        done = done_of(story.states[mate])
+        if mate not in odds.plausible or done == self.places[mate].fasteners:
+            return
+        over, left = self.pauses(story, here)
+        pause = odds.stray if away else odds.gaps.next
+        factor, back = over * self.habits.turns_on * pause, here if full[here] <= 0.5 else NOWHERE
+        for after, weight in self.one_more(done, mate, odds):
+            yield story.on("turned", wrench, mate, factor * weight, {**story.states, here: left, mate: after}, mate=back)
 
     def followed(self, story, here, last, place):
         """The order after a step: only one to a place that nobody had begun tells of it."""
@@ -169,8 +259,7 @@ class Enumeration:
 
     def moved(self, story, wrench, here, last, odds, full):
         left = story.states if here == NOWHERE else {**story.states, here: state_of(done_of(story.states[here]), Did.NOTHING)}
-        ranked = self.way.next(story.order, here, last, story.begun, range(len(self.places)))
-        ways = {place: (way, START) for place, way in ranked}
+        ways = {place: (way, START) for place, way in self.way.next(story.order, here, last, story.begun)}
         for place in story.states:
             # Nobody knows which one of those that are done is gone round again.
             ways[place] = (1.0 / len(story.states) if full[place] > 0.5 else 1.0, left[place])
@@ -178,7 +267,7 @@ class Enumeration:
             if place == here or place not in odds.plausible:
                 continue
             came_from = None if here == NOWHERE else self.places[here]
-            pause = odds.pause_to(came_from, self.places[place], story.away.get(wrench, False))
+            pause = odds.pause_to(came_from, self.places[place], story.at(wrench)[0])
             order = self.followed(story, here, last, place)
             for after, weight in self.moves(self.within[place].enters, state, odds.at(place)):
                 factor = self.leave(story, here) * way * pause
@@ -244,17 +333,18 @@ CASES = [
     pytest.param("two-stages", clicks(80, 80, 99, wrenches=("W-1", "W-2"), pauses=(0, 5, 9)), id="two-wrenches-at-one-place"),
     pytest.param("opened-whole", clicks(100, 101, -60, 99, 98, pauses=(0, 8, 14, 8, 8)), id="the-joint-opens-as-a-whole"),
     pytest.param("angle-of-two", clicks(130, 130, 80, 40), id="a-short-pull-where-all-are-turned"),
+    pytest.param("angle-and-left", clicks(130, -85, 40), id="back-at-an-angle-that-is-done"),
     pytest.param("angle-of-two", clicks(80, 250, 81), id="far-above-what-an-angle-comes-to"),
     pytest.param("angle-of-two", clicks(130, 80, 250, 130), id="far-above-it-after-the-angle"),
     pytest.param("angle-and-left", clicks(80, 130, -85, 84, pauses=(0, 14, 60, 2), angles=(30, 90, 40, 1)), id="angle-and-left"),
 ]
 
 
-def check_same(plan, read):
+def check_same(plan, read, habits=USUAL):
     """The beam with nothing dropped and the stories agree on every reading, every place and the whole."""
     places = places_of(load_plan((HEAD + PLANS[plan]).encode(), "tiny.yaml"))
-    own = Own(USUAL, bias={"W-1": 0.01}, spread={"W-1": 0.03})
-    beam = Beam(places, own, drop=0.0)
+    own = Own(habits, bias={"W-1": 0.01}, spread={"W-1": 0.03})
+    beam = Beam(places, own, EXACT)
     for seen in see(read):
         beam.take(seen)
     beam.end()
@@ -267,6 +357,7 @@ def check_same(plan, read):
     assert found == pytest.approx([stories.p(lambda one, at=place.index: stories.is_full(one, at)) for place in places], abs=1e-9)
     whole = stories.p(lambda one: all(stories.is_full(one, place.index) for place in places))
     assert beam.p_all_full() == pytest.approx(whole, abs=1e-9)
+    return stories
 
 
 @pytest.mark.parametrize(("plan", "read"), CASES)
@@ -274,11 +365,64 @@ def test_the_ways_give_what_every_story_written_out_gives(plan, read):
     check_same(plan, read)
 
 
+TURNS = [
+    pytest.param("two-of-two", clicks(100, 70, 101, 69, pauses=(0, 9, 8, 9)), id="left-right-left-right"),
+    pytest.param("two-of-two", clicks(100, 70, 101, 69), id="without-times"),
+    pytest.param("two-alike", clicks(100, 101, 99, 100, pauses=(0, 9, 8, 9), angles=(40, 38, 41, 40)), id="two-alike"),
+    pytest.param("three-and-two", clicks(100, 70, 101, 69, 99, pauses=(0, 9, 8, 9, 8)), id="the-mate-gets-full"),
+    pytest.param("three-and-two", clicks(70, 100, 69, 101, 102, pauses=(0, 9, 8, 9, 8)), id="the-first-one-gets-full"),
+    pytest.param("two-joints", clicks(95, 100, 96, pauses=(0, 9, 8)), id="the-mate-has-but-one"),
+    pytest.param("checked", clicks(100, 70, 100, angles=(1, 1, 3000)), id="no-turn-is-so-wide"),
+    pytest.param("three-of-two", clicks(100, 70, 50, 101, pauses=(0, 9, 8, 9)), id="no-third-joint-in-turn"),
+    pytest.param("two-of-two", clicks(60, 99, 70, 101, 69, pauses=(0, 2, 9, 8, 9)), id="strokes-on-the-first"),
+    pytest.param("two-of-two", clicks(100, 50, 70, 101, pauses=(0, 9, 2, 8)), id="strokes-on-the-second"),
+    pytest.param("two-of-two", clicks(100, 70, 70.5, 101, pauses=(0, 9, 1.5, 8), angles=(40, 30, 1, 42)), id="a-second-click"),
+    pytest.param("two-of-two", clicks(100, 70, 30, 101, pauses=(0, 9, 20, 15)), id="a-stray-in-between"),
+    pytest.param("two-of-two", clicks(100, 30, 31, 70, 101, pauses=(0, 20, 8, 15, 8)), id="strays-before-the-second"),
+    pytest.param("two-of-two", clicks(100, 70, -50, 70, 101, pauses=(0, 9, 8, 6, 9)), id="loosened-in-between"),
+    pytest.param("three-and-two", clicks(100, 70, 101, 99, pauses=(0, 9, 8, 30)), id="given-up-half-way"),
+    pytest.param(
+        "two-of-two", clicks(100, 100.5, 70, 101, pauses=(0, 1, 8, 8), wrenches=("W-1", "W-2")), id="two-wrenches"
+    ),
+    pytest.param(
+        "three-joints", clicks(60, 62, 61, 62, pauses=(0, 9, 8, 9), wrenches=("W-1", "W-1", "W-2", "W-1")), id="another-wrench"
+    ),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("plan", "read"), TURNS)
+def test_joints_pulled_in_turn_give_what_every_story_gives(plan, read):
+    stories = check_same(plan, read, IN_TURN)
+
+    assert stories.p(lambda story: any(how in ("taken in turn", "turned") for how, _ in story.told)) > 0.02
+
+
+BURSTS = [
+    pytest.param("two-joints", clicks(100, 30, 31, 30, 95, pauses=(0, 90, 8, 8, 60)), "ELSEWHERE", id="another-vehicle"),
+    pytest.param("two-joints", clicks(100, 30, 31, 30, pauses=(0, 90, 8, 8), angles=(40, 35, 36, 4)), "ELSEWHERE", id="turning"),
+    pytest.param("two-joints", clicks(100, 95, 95, 95, pauses=(0, 90, 2, 30), angles=(40, 1, 1, 42)), "TRIED", id="tight"),
+    pytest.param("two-joints", clicks(33, 34, 100, 95), "ELSEWHERE", id="before-anything-was-done"),
+    pytest.param("two-joints", clicks(33, 34, 100, 95), "TRIED", id="tried-before-anything-was-done"),
+    pytest.param(
+        "two-joints", clicks(100, 30, 31, 96, pauses=(0, 90, 8, 8), wrenches=("W-1", "W-2")), "ELSEWHERE", id="two-wrenches"
+    ),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("plan", "read", "kind"), BURSTS)
+def test_rows_of_trials_and_of_another_vehicle_give_what_every_story_gives(plan, read, kind):
+    stories = check_same(plan, read, CALLED_AWAY)
+
+    row = sum(story.weight for story in stories.stories if sum(how == kind for how, _ in story.told) > 1)
+    assert row / stories.total > 0.001
+
+
+@pytest.mark.parametrize("habits", [pytest.param(USUAL, id="usual"), pytest.param(IN_TURN, id="in-turn")])
 @pytest.mark.parametrize("seed", range(40))
-def test_the_ways_of_a_drawn_log_give_what_every_story_gives(seed):
+def test_the_ways_of_a_drawn_log_give_what_every_story_gives(seed, habits):
     random = Random(seed)
     torques = [random.choice((60, 80, 95, 100)) * random.gauss(1, 0.03) * random.choice((1, 1, 1, 0.6)) for _ in range(4)]
     pauses = [random.uniform(0.5, 40) for _ in torques] if random.random() < 0.8 else ()
     wrenches = random.choice((("W-1",), ("W-1", "W-2")))
 
-    check_same(random.choice(tuple(PLANS)), clicks(*torques, pauses=pauses, wrenches=wrenches))
+    check_same(random.choice(DRAWN), clicks(*torques, pauses=pauses, wrenches=wrenches), habits)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from collector.expect.beam import Beam
+from collector.expect.beam import Beam, Effort
 from collector.expect.click import Click
 from collector.expect.evidence import count_joint, expect_joint, hold_to, open_joint
 from collector.expect.habits import USUAL
@@ -31,7 +31,7 @@ SHARED = 1e-9
 
 def lived(*torques, plan=PLAN, route=None, gap_s=8.0):
     """The ways after these torques; all ways that are plausible at all are kept."""
-    beam = Beam(places_of(route or load_plan(plan.encode(), "axle.yaml")), Own(USUAL), drop=1e-4)
+    beam = Beam(places_of(route or load_plan(plan.encode(), "axle.yaml")), Own(USUAL), Effort(1e-4))
     before = None
     for n, torque in enumerate(torques, 1):
         beam.take(Seen(Click(n, torque, "W-1", 8.0 * n), None if before is None else gap_s, before))

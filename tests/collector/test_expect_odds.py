@@ -7,7 +7,7 @@ import pytest
 
 from collector.expect.click import Click
 from collector.expect.habits import USUAL
-from collector.expect.odds import Gaps, Seen, odds_at, torque_at
+from collector.expect.odds import Gaps, Seen, Turning, odds_at, still_odds, torque_at, turned_odds, turning_at
 from collector.expect.own import Own
 from collector.expect.places import places_of
 from collector.expect.reading_odds import Looks, ReadingOdds, odds_of
@@ -43,8 +43,8 @@ LEFT_HAND, RIGHT_HAND = places_of(load_plan(LEFT.encode(), "left.yaml"))
 OWN = Own(USUAL)
 
 
-def seen(torque=100.0, gap_s=None, before=None, angle=None, wrench="W-1", length=None):
-    return Seen(Click(1, torque, wrench, None, angle, length), gap_s, before, wrench, gap_s)
+def seen(torque=100.0, gap_s=None, before=None, angle=None, wrench="W-1", length=None, before_angle=None):
+    return Seen(Click(1, torque, wrench, None, angle, length), gap_s, before, wrench, gap_s, before_angle)
 
 
 def at(place=PLATE, own=OWN, **what):
@@ -126,6 +126,28 @@ def test_an_over_pull_is_likelier_than_the_tail_of_good_ones():
 
 def test_hardly_a_pull_is_less_likely_a_short_one_than_one_near_the_band():
     assert torque(10.0).short < 0.1 * torque(60.0).short
+
+
+def test_a_pull_that_was_taken_for_done_ends_hardly_far_below_its_band():
+    near, off, far = (torque(value) for value in (89.0, 80.0, 60.0))
+
+    assert near.under > 10 * off.under > 100 * far.under > 0.0
+    # It ends where a finished one does; far below that is seldom, for a tired arm is tired a little.
+    assert near.under > 0.1 * near.good
+    assert far.under < 0.01 * far.good
+    assert torque(92.0).under == torque(None).under == torque(-80.0).under == torque(50.0, HEAD_ANGLE).under == 0.0
+
+
+def test_a_pull_that_was_taken_for_done_has_the_pause_and_the_turn_of_the_next_fastener():
+    plain, what = at(torque=89.0), {"torque": 89.0, "gap_s": 8.0, "angle": 30.0, "before_angle": 28.0}
+    gaps, turn = Gaps(OWN, 8.0), turning(30.0, before_angle=28.0)
+    alone = stray_odds(seen(89.0), OWN, Gaps(OWN, None)) / stray_odds(seen(89.0, 8.0, angle=30.0), OWN, gaps)
+
+    found = at(**what)
+
+    assert plain.under == plain.enter_under > 0.0
+    assert found.under == pytest.approx(plain.under * alone * gaps.next * turn.following)
+    assert found.enter_under == pytest.approx(plain.under * alone * turn.new)
 
 
 def test_a_wrench_that_shows_too_much_is_likeliest_where_it_shows():
@@ -269,7 +291,7 @@ def test_a_check_of_tight_ones_turns_nothing():
 def test_far_less_than_usual_is_hardly_a_tightening_and_far_more_may_be_one():
     # By the logarithm both are as far off.
     less, more = (
-        angle * odds_at(seen(angle=angle), PLATE, OWN, Gaps(OWN, None), 1.0).new
+        angle * at(angle=angle).new * stray_odds(seen(angle=angle), OWN, Gaps(OWN, None))
         for angle in (USUAL.turn_deg / 12.0, USUAL.turn_deg * 12.0)
     )
 
@@ -286,6 +308,58 @@ def test_a_stroke_turns_less_than_a_whole_tightening():
     short, whole = (at(torque=60.0, before=40.0, angle=angle).on for angle in (12.0, 60.0))
 
     assert short > whole
+
+
+def turning(angle, place=PLATE, **what):
+    return turning_at(seen(angle=angle, **what), place, OWN)
+
+
+def test_without_an_angle_a_turn_tells_nothing():
+    assert turning(None, before_angle=40.0) == Turning(1.0, 1.0, 1.0, 1.0)
+
+
+def test_the_fasteners_of_a_joint_turn_alike_mostly():
+    alike, other, first = turning(20.0, before_angle=20.0), turning(20.0, before_angle=90.0), turning(20.0)
+
+    assert first.following == first.new == alike.new == other.new
+    assert alike.following > first.following > other.following > 0.0
+    # One of them was snugged further.
+    assert other.following > 0.3 * first.following
+
+
+def test_the_more_alike_fasteners_turn_the_more_the_one_before_tells():
+    def told(angle, next_sd):
+        own = Own(replace(USUAL, turn_next_sd=next_sd))
+        return turning_at(seen(angle=angle, before_angle=30.0), PLATE, own).following / turning(angle).new
+
+    # Beside what it says where nothing was turned before.
+    alike, odd = ([told(angle, next_sd) for next_sd in (0.25, 0.5, 1.0)] for angle in (30.0, 90.0))
+
+    assert alike == sorted(alike, reverse=True)
+    assert odd == sorted(odd)
+    assert alike[0] > 2.0
+
+
+@pytest.mark.parametrize(
+    ("place", "before"),
+    [pytest.param(PLATE, None, id="none-before"), pytest.param(PLATE, 2.0, id="a-tight-one-before")],
+)
+def test_what_did_not_turn_before_tells_nothing_of_the_next(place, before):
+    assert turning(20.0, place, before_angle=before) == turning(20.0, place)
+
+
+def test_of_a_place_counts_only_whether_its_fasteners_turn_and_whether_they_begin():
+    plan = HEAD + "  - {id: a, name: A, fasteners: 2, torque: 100}\nsteps: [{torque: a}, {recheck: a}]\n"
+    _, check = places_of(load_plan(plan.encode(), "a.yaml"))
+
+    begins = {turning(30.0, place, before_angle=25.0) for place in (HUB_HALF, PLATE, HEAD_TORQUE)}
+    later = {turning(30.0, place, before_angle=25.0) for place in (HUB, HEAD_ANGLE)}
+    tight = turning(30.0, check, before_angle=25.0)
+
+    assert (len(begins), len(later)) == (1, 1)
+    assert begins != later
+    assert tight.new == tight.following == tight.still == still_odds(30.0, OWN)
+    assert begins.pop().new == turned_odds(30.0, USUAL.turn_deg, USUAL.turn_sd)
 
 
 # Every place at once.
@@ -312,11 +386,20 @@ def test_what_is_found_for_all_places_is_what_is_found_for_each():
         assert tuple(one) == pytest.approx(tuple(odds_of(seen(**what), PLACES[place], OWN)), rel=1e-12)
 
 
-def test_the_most_of_a_reading_is_never_exceeded_at_a_place():
-    odds = reading(torque=92.0, angle=10.0, gap_s=20.0, before=120.0)
+LIGHT = Own(USUAL, bias={"W-1": -0.12}, spread={"W-1": 0.01})
+"""A wrench that shows far too little."""
+
+
+@pytest.mark.parametrize(
+    ("own", "value", "is_under"),
+    [pytest.param(OWN, 92.0, False, id="in-band"), pytest.param(LIGHT, 88.0, True, id="below-it-and-taken-for-done")],
+)
+def test_the_most_of_a_reading_is_never_exceeded_at_a_place(own, value, is_under):
+    odds = ReadingOdds(Looks(PLACES), own, seen(torque=value, angle=40.0, gap_s=20.0, before=120.0))
     every = odds.plausible.values()
 
-    assert odds.most_new == max(one.enter_new for one in every)
+    assert odds.most_new == max(max(one.enter_new, one.enter_under) for one in every)
+    assert (odds.most_new > max(one.enter_new for one in every)) is is_under
     assert odds.most_tight == max(max(one.enter_check, one.enter_redo) for one in every)
     assert odds.most_tried == max(one.tried for one in every)
     ways = [(here, there, away) for here in (None, *PLACES) for there in PLACES for away in (False, True)]
@@ -409,4 +492,8 @@ def test_odds_are_to_those_of_a_stray_click():
     gaps = Gaps(OWN, 8.0)
     one = seen(gap_s=8.0)
 
-    assert odds_at(one, PLATE, OWN, gaps, 2.0).new == pytest.approx(odds_at(one, PLATE, OWN, gaps, 1.0).new / 2)
+    twice, once = (
+        odds_at(one, PLATE, OWN, gaps, stray, torque_at(one, PLATE, OWN), turning_at(one, PLATE, OWN)) for stray in (2.0, 1.0)
+    )
+
+    assert tuple(twice)[1:] == pytest.approx([odds / 2 for odds in once[1:]])

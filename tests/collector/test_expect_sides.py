@@ -3,7 +3,7 @@
 import pytest
 
 from collector.expect.places import places_of
-from collector.expect.sides import sides_of
+from collector.expect.sides import looks_of, sides_of
 from schemas.plan.load import load_plan
 
 HEAD = """\
@@ -17,14 +17,20 @@ joints:
 """
 
 
-def sides(*rows):
-    """The sides of joints, each given as its id, name and what else the plan says of it."""
-    lines = [f"  - {{id: {name}, name: {text}, fasteners: 2{more}}}\n" for name, text, more in rows]
+def joints(*rows):
+    """Joints by their places, each given as its id, name and what else the plan says of it."""
+    rows = [(name, text, more if "fasteners" in more else f", fasteners: 2{more}") for name, text, more in rows]
+    lines = [f"  - {{id: {name}, name: {text}{more}}}\n" for name, text, more in rows]
     places = places_of(load_plan((HEAD + "".join(lines)).encode(), "axle.yaml"))
-    joints = {}
+    found = {}
     for place in places:
-        joints.setdefault(place.joint.id, []).append(place)
-    return sides_of(list(joints.values()))
+        found.setdefault(place.joint.id, []).append(place)
+    return list(found.values())
+
+
+def sides(*rows):
+    """The sides of such joints."""
+    return sides_of(joints(*rows))
 
 
 def by_id(*ids):
@@ -91,6 +97,23 @@ def test_joints_are_alike_by_all_their_stages():
 
     assert sides(("a", "A", staged), ("b", "B", plain), ("c", "C", plain)) == [None, "left", "right"]
     assert sides(("a", "A", staged), ("b", "B", staged)) == ["left", "right"]
+
+
+@pytest.mark.parametrize(
+    ("more", "is_alike"),
+    [
+        pytest.param(", torque: 100", True, id="as-much"),
+        pytest.param(", torque: 100, stages: [100]", True, id="said-in-other-words"),
+        pytest.param(", torque: 100, tolerance: 5 %", True, id="another-band"),
+        pytest.param(", torque: 100, fasteners: 3", False, id="more-fasteners"),
+        pytest.param(", torque: 101", False, id="another-torque"),
+        pytest.param(", torque: 100, stages: [50, 100]", False, id="another-stage"),
+    ],
+)
+def test_joints_look_alike_by_fasteners_and_targets(more, is_alike):
+    one, other = joints(("a", "A", ", torque: 100"), ("b", "B", more))
+
+    assert (looks_of(one) == looks_of(other)) is is_alike
 
 
 def test_a_plan_without_joints_to_measure_has_no_sides():

@@ -6,6 +6,7 @@ from random import Random
 import pytest
 
 from collector.expect.click import Click
+from collector.expect.habits import USUAL
 from collector.expect.smooth import LogAnswer, smooth_log
 from schemas.plan.load import load_plan
 from schemas.words import Kind
@@ -241,6 +242,82 @@ def test_strokes_short_pulls_and_second_clicks_are_no_fasteners():
 
     assert kinds(answer) == [T, T, S, S, T, T, T, T, T, R]
     assert answer.tightened == {("hub", 1): 4, ("arm", 1): 3}
+
+
+def whole_after_a_short_one(log, **habits):
+    """How sure the hub is whole, whose last pull ends short before work goes on elsewhere."""
+    return smooth_log(plan(HUB, EYE), log.joint(150, 2).clicks, replace(USUAL, **habits)).p_places["hub", 1]
+
+
+def one_pull_each():
+    return Log().joint(100, 3).pull(70)
+
+
+def strokes_on_each():
+    log = Log()
+    for _ in range(3):
+        log.pull(60).pull(100, 2.0)
+    return log.pull(60)
+
+
+@pytest.mark.parametrize(
+    ("row", "habit", "other"),
+    [
+        pytest.param(one_pull_each, "continued_alone", "continued", id="one-pull-each"),
+        pytest.param(strokes_on_each, "continued", "continued_alone", id="strokes-on-each"),
+    ],
+)
+def test_a_short_pull_that_nobody_continued_is_judged_by_whether_there_is_room_to_swing(row, habit, other):
+    def doubt(name):
+        seldom, often = (1.0 - whole_after_a_short_one(row(), **{name: share}) for share in (0.5, 0.99))
+        return often - seldom
+
+    # The more surely such a pull is continued, the likelier the log is another one than it seems.
+    assert doubt(habit) > 10 * abs(doubt(other))
+
+
+def test_where_every_short_pull_is_continued_one_just_below_the_band_was_taken_for_done_all_the_same():
+    logs = (Log().joint(100, 3).pull(torque_nm, spread=0.0) for torque_nm in (89.5, 60.0))
+
+    near, far = (1.0 - whole_after_a_short_one(log, continued=0.999, continued_alone=0.999) for log in logs)
+
+    assert far > 10 * near
+
+
+def last_of_six(again_deg):
+    """How sure the last of six joints is whole whose fourth click turns 7 degrees; in those before each is clicked twice."""
+    log = Log()
+    for n in range(5):
+        for k in range(4):
+            log.pull(60 + 15 * n, 8.0 if k else 60.0, angle_deg=25.0).pull(60 + 15 * n, 0.8, angle_deg=again_deg)
+    for k in range(3):
+        log.pull(135, 8.0 if k else 60.0, angle_deg=25.0)
+    route = plan(*(f"j{n}, name: J, fasteners: 4, torque: {60 + 15 * n}" for n in range(6)))
+    return log.pull(135, 4.0, angle_deg=7.0).placed(route).p_places["j5", 1]
+
+
+def test_where_tight_fasteners_seem_to_turn_far_a_little_turn_is_the_less_a_tightening():
+    stiff, soft = (1.0 - last_of_six(again_deg) for again_deg in (0.5, 6.0))
+
+    assert soft > 10 * stiff
+
+
+@pytest.mark.parametrize(("count", "kind"), [pytest.param(4, T, id="all-of-it"), pytest.param(1, X, id="one-may-be-anything")])
+def test_a_whole_joint_that_turns_once_more_was_opened_unseen_and_done_anew(count, kind):
+    log = Log().joint(100, 4, angle_deg=40.0).joint(60, 3, angle_deg=40.0).joint(100, count, angle_deg=40.0)
+
+    answer = smooth_log(plan(HUB, ARM), log.clicks, replace(USUAL, reopened=0.002))
+
+    assert kinds(answer)[7:] == [kind] * count
+    assert [position for _, position in where(answer)[7:] if position] == [1, 3, 2, 4][: count if kind is T else 0]
+
+
+def test_a_joint_that_was_opened_unseen_and_not_all_done_anew_is_not_whole():
+    log = Log().joint(100, 4, angle_deg=40.0).joint(60, 3, angle_deg=40.0).joint(100, 3, angle_deg=40.0)
+
+    never, often = (smooth_log(plan(HUB, ARM), log.clicks, replace(USUAL, reopened=share)) for share in (1e-9, 0.1))
+
+    assert often.p_places["hub", 1] < 0.2 < 0.9 < never.p_places["hub", 1]
 
 
 def test_two_wrenches_side_by_side_are_told_apart():

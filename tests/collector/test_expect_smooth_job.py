@@ -2,7 +2,7 @@
 
 import pytest
 
-from collector.expect.beam import Beam
+from collector.expect.beam import Beam, Effort
 from collector.expect.habits import USUAL
 from collector.expect.own import Own
 from collector.expect.places import places_of
@@ -196,7 +196,7 @@ def test_words_that_count_nothing_change_nothing(job, said):
 
 
 def test_a_word_about_no_joint_changes_no_way(job):
-    beam = Beam(places_of(job.state.route), Own(USUAL), drop=1e-3)
+    beam = Beam(places_of(job.state.route), Own(USUAL), Effort(1e-3))
     nodes = list(beam.nodes)
     tell(beam, Decided("1", "stripes"))
 
@@ -396,3 +396,48 @@ def test_a_copy_lies_beside_its_original_where_a_person_has_placed_that(job):
     assert _as_copy(placed, None) == Placed("hub", 1, placed.match.position, Kind.REPEAT, 1.0)
     placed.match = None
     assert _as_copy(placed, None) == Placed(None, None, None, Kind.STRAY, 1.0)
+
+
+def place(job, seqs, *places, **more):
+    """Put readings on record at these joints and positions, as a person said."""
+    for seq, (joint, position) in zip(seqs, places, strict=True):
+        match = MatchKept("1", seq, "tightening", "a person said", joint, 1, position, "confirmed", "in band", p="0.9950")
+        job.put(match)
+
+
+def test_a_reading_stays_on_the_fastener_that_a_person_named_and_the_others_are_counted_around_it(job):
+    seqs = read(job, *DAY)
+    place(job, seqs[1:3], ("hub", 4), ("hub", 1))
+
+    assert where(job)[:4] == [("hub", 3), ("hub", 4), ("hub", 1), ("hub", 2)]
+    assert where(job)[4:] == WHERE[4:]
+
+
+def test_what_looks_like_a_second_click_is_none_on_another_fastener(job):
+    seqs = [*read(job, "100", "101"), *read(job, "99", after_s=0.8), *read(job, "100", "100")]
+    assert kinds(job)[2] == "repeat"
+    place(job, seqs[2:3], ("hub", 2))
+
+    assert kinds(job) == ["tightening"] * 5
+    assert where(job)[:4] == [("hub", 1), ("hub", 3), ("hub", 2), ("hub", 4)]
+
+
+def test_a_reading_stays_at_its_joint_once_its_fastener_was_named_and_p_says_how_likely_that_is(job):
+    seqs = read(job, "100", "101", "99", "100.5", "30", "30.2", "30")
+    place(job, seqs[3:4], ("plate", 2))
+
+    answer = smooth_job(job.state, USUAL)
+
+    named = answer.placed[seqs[3]]
+    assert (named.joint, named.stage, named.position, named.kind) == ("plate", 1, 2, Kind.TIGHTENING)
+    assert named.p < 0.01
+    assert answer.p_places["hub", 1] > 0.5, "the readings say nothing else by it"
+
+
+def test_one_that_the_plan_has_no_place_for_any_more_is_placed_by_the_readings(job):
+    seqs = read(job, *DAY)
+    job.put(MatchKept("1", seqs[0], "tightening", "a person said", "hub", 1, 2, "confirmed", "in band"))
+    for position in (1, 2, 3, 4):
+        job.say("declared", "hub", position)
+
+    assert smooth_job(job.state, USUAL).placed[seqs[0]].joint != "hub"

@@ -1,10 +1,11 @@
 """Clicks that belong to nothing of the job: by themselves, in rows, and as the first one on another vehicle."""
 
 from dataclasses import replace
+from math import exp, log
 
 import pytest
 
-from collector.expect.beam import Beam
+from collector.expect.beam import Beam, Effort
 from collector.expect.click import Click
 from collector.expect.gaps import see
 from collector.expect.habits import USUAL
@@ -13,7 +14,8 @@ from collector.expect.own import Own
 from collector.expect.places import NOWHERE, places_of
 from collector.expect.reading_odds import Looks, ReadingOdds
 from collector.expect.settle import place_shares
-from collector.expect.strays import burst_odds, other_odds, stray_odds
+from collector.expect.strays import burst_odds, other_odds, stray_odds, turns_of
+from collector.expect.ways import Away
 from schemas.plan.load import load_plan
 
 PLAN = """\
@@ -52,48 +54,68 @@ def test_a_stray_click_is_as_likely_in_every_doubling_of_torque():
 # In a row.
 
 
-def burst(value, before, angle=None, before_angle=None):
-    return burst_odds(seen(value, 8.0, before, angle, before_angle), OWN, Gaps(OWN, 8.0))
+def burst(value, before, angle=None, gap_s=8.0):
+    return burst_odds(seen(value, gap_s, before, angle), OWN, Gaps(OWN, gap_s))
 
 
 def test_strays_come_in_rows_of_one_torque():
-    assert burst(47.0, 47.5) > 5.0 > 1.0 > burst(47.0, 90.0)
-    assert burst(None, 47.0) == burst(47.0, None) == 1.0
+    assert min(burst(47.0, 47.5)) > 5.0 > 1.0 > max(burst(47.0, 90.0))
+    assert burst(None, 47.0) == burst(47.0, None) == (1.0, 1.0)
+
+
+@pytest.mark.parametrize("value", [pytest.param(90.0, id="another-torque"), pytest.param(None, id="over-range")])
+def test_one_of_another_torque_may_come_in_a_row_all_the_same(value):
+    assert min(burst(value, 47.0)) >= 0.99 * (1.0 - USUAL.stray_alike)
+
+
+def test_trials_follow_one_another_at_once_and_the_pulls_of_a_joint_as_fasteners_do():
+    at_once, next_one = burst(47.0, 47.0, gap_s=2.0), burst(47.0, 47.0, gap_s=8.0)
+
+    assert at_once.tried > at_once.elsewhere
+    assert next_one.elsewhere > next_one.tried
+
+
+@pytest.mark.parametrize("kind", ["tried", "elsewhere"])
+def test_the_pauses_of_a_row_shift_odds_and_add_none(kind):
+    """Over all pauses the density of a second stray's pause comes to as much as that of one by itself."""
+    steps = [log(0.4) + 0.01 * n for n in range(1700)]
+    shares = [(getattr(burst(47.0, 47.0, gap_s=exp(one)), kind), Gaps(OWN, exp(one)).stray) for one in steps]
+    unknown = getattr(burst_odds(seen(47.0, None, 47.0), OWN, Gaps(OWN, None)), kind)
+
+    assert sum(0.01 * odds * alone for odds, alone in shares) == pytest.approx(unknown, rel=0.05)
 
 
 @pytest.mark.parametrize(
-    ("angle", "before", "usual"),
+    ("angle", "kind", "usual"),
     [
-        pytest.param(40.0, 40.0, True, id="both-turn"),
-        pytest.param(2.0, 2.0, True, id="both-tight"),
-        pytest.param(40.0, 2.0, False, id="turns-after-a-tight-one"),
-        pytest.param(2.0, 40.0, False, id="tight-after-one-that-turned"),
+        pytest.param(40.0, "elsewhere", True, id="on-another-vehicle-they-turn"),
+        pytest.param(2.0, "tried", True, id="trials-turn-nothing"),
+        pytest.param(40.0, "tried", False, id="turns-after-a-tight-one"),
+        pytest.param(2.0, "elsewhere", False, id="tight-after-one-that-turned"),
     ],
 )
-def test_in_a_row_of_strays_all_turn_or_none_does(angle, before, usual):
-    unknown = burst(47.0, 47.5)
+def test_in_a_row_of_strays_all_turn_or_none_does(angle, kind, usual):
+    unknown = getattr(burst(47.0, 47.5), kind)
 
-    found = burst(47.0, 47.5, angle, before)
+    found = getattr(burst(47.0, 47.5, angle), kind)
 
     assert (found > 1.5 * unknown) is usual
     assert (found < 0.4 * unknown) is not usual
 
 
-@pytest.mark.parametrize(
-    ("angle", "before"), [pytest.param(40.0, None, id="none-before"), pytest.param(None, 40.0, id="none-now")]
-)
-def test_without_both_turns_nothing_is_told_of_them(angle, before):
-    assert burst(47.0, 47.5, angle, before) == burst(47.0, 47.5)
+def test_without_a_turn_nothing_is_told_of_it():
+    assert turns_of(seen(47.0), OWN) == (1.0, 1.0)
+    assert turns_of(seen(47.0, before_angle=40.0), OWN) == (1.0, 1.0)
 
 
-@pytest.mark.parametrize("before", [2.0, 40.0])
-def test_the_turns_of_a_row_shift_odds_and_add_none(before):
+@pytest.mark.parametrize("kind", ["tried", "elsewhere"])
+def test_the_turns_of_a_row_shift_odds_and_add_none(kind):
     """Over all angles the density of a second stray's angle comes to as much as that of one by itself."""
     share = USUAL.stray_alike
-    alike = burst(47.0, 47.5) - (1.0 - share)
+    alike = getattr(burst(47.0, 47.5), kind) - (1.0 - share)
 
     def density(angle):
-        ratio = (burst(47.0, 47.5, angle, before) - (1.0 - share)) / alike
+        ratio = (getattr(burst(47.0, 47.5, angle), kind) - (1.0 - share)) / alike
         return ratio * 0.5 * (still_odds(angle, OWN) + turned_odds(angle, USUAL.turn_deg, 1.0))
 
     steps = [0.1 * n for n in range(1, 10_000)]
@@ -104,8 +126,8 @@ def test_the_turns_of_a_row_shift_odds_and_add_none(before):
 # The first one on another vehicle.
 
 
-def other(value, gap_s=None):
-    return ReadingOdds(Looks(PLACES), OWN, seen(value, gap_s)).other
+def other(value, gap_s=None, angle=None):
+    return ReadingOdds(Looks(PLACES), OWN, seen(value, gap_s, angle=angle)).other
 
 
 def test_another_vehicle_has_torques_of_this_plan_or_any():
@@ -136,12 +158,17 @@ def test_on_the_way_to_another_vehicle_the_pause_is_that_of_a_change():
     assert other(100.0, 90.0) > other(100.0) > other(100.0, 5.0)
 
 
-def lived(*torques, pauses, habits=USUAL, drop=3e-4):
+def test_a_joint_of_another_vehicle_turns_as_joints_do():
+    assert other(33.0, angle=40.0) > 1.5 * other(33.0)
+    assert other(33.0, angle=2.0) < 0.4 * other(33.0)
+
+
+def lived(*torques, pauses, habits=USUAL, drop=3e-4, angles=None):
     at_s, clicks = 0.0, []
     for n, (torque, pause) in enumerate(zip(torques, pauses, strict=True)):
         at_s += pause
-        clicks.append(Click(n + 1, torque, "W-1", at_s))
-    beam = Beam(PLACES, Own(habits), drop=drop)
+        clicks.append(Click(n + 1, torque, "W-1", at_s, angles[n] if angles else None))
+    beam = Beam(PLACES, Own(habits), Effort(drop))
     for one in see(clicks):
         beam.take(one)
     return beam
@@ -169,3 +196,43 @@ def test_people_go_to_another_vehicle_when_a_joint_is_done_and_hardly_before():
 
     assert 1.0 < inside < 1.1
     assert done > 1.4
+
+
+def of_kind(beam):
+    """How likely the last click was one of the place, a trial, one on another vehicle."""
+    found = dict.fromkeys(Away, 0.0)
+    for node in beam.nodes:
+        found[node.visits[0].away] += node.weight
+    return found
+
+
+@pytest.mark.parametrize(
+    ("angles", "pauses", "kind"),
+    [
+        pytest.param((40, 41, 38, 39, 40), (0, 8, 90, 8, 8), Away.ELSEWHERE, id="turning-at-the-pace-of-a-joint"),
+        pytest.param((40, 41, 1, 1, 1.5), (0, 8, 90, 2, 2), Away.TRIED, id="tight-and-one-at-once-after-the-other"),
+    ],
+)
+def test_a_row_of_strays_is_of_one_kind_by_its_turns_and_pauses(angles, pauses, kind):
+    found = of_kind(lived(100, 101, 33, 33.2, 32.9, pauses=pauses, angles=angles, drop=0.0))
+
+    assert found[kind] > 0.9
+    assert found[Away.THERE] < 0.05
+
+
+def test_a_row_on_another_vehicle_goes_on_longer_than_one_of_trials():
+    def longer(tried_on, other_on):
+        habits = replace(USUAL, tried_on=tried_on, other_on=other_on)
+        beam = lived(100, 101, *[100] * 4, pauses=(0, 8, 90, 8, 8, 8), habits=habits, drop=1e-6)
+        return sum(share.get(NOWHERE, 0.0) for share in place_shares(beam)[2:])
+
+    # No other torque and no turn tells them from the next joints of the plan.
+    assert longer(0.3, 0.9) > longer(0.3, 0.3)
+    assert longer(0.9, 0.3) > longer(0.3, 0.3)
+
+
+def test_after_a_row_of_strays_the_wrench_is_where_it_was_before():
+    beam = lived(100, 33, 33, 33, 101, pauses=(0, 30, 8, 8, 30), drop=0.0)
+
+    assert of_kind(beam)[Away.THERE] > 0.9
+    assert max(place_shares(beam)[-1].items(), key=lambda one: one[1])[0] == 0

@@ -31,7 +31,7 @@ class Known(Way):
 
     def odds(self, here, begun, last=None, order=None):
         """The odds of each place that is not begun; of somebody unknown where no order is given."""
-        return dict(self.next(order or self.usual, here, here if last is None else last, begun, self.all))
+        return dict(self.next(order or self.usual, here, here if last is None else last, begun))
 
     def of(self, name, here, begun):
         """The same for one habit of order."""
@@ -80,7 +80,7 @@ def after(found, *steps, wrenches=1):
 def likeliest(found, *steps, wrenches=1):
     """The next place after these, with its odds."""
     order, begun, here, last = after(found, *steps, wrenches=wrenches)
-    return found.next(order, here, last, begun, found.all)[0]
+    return found.next(order, here, last, begun)[0]
 
 
 # Somebody unknown.
@@ -113,7 +113,7 @@ def test_the_next_of_the_plan_is_likeliest_and_at_its_end_the_first_that_was_lef
     found = line(6)
 
     def first(here, *begun):
-        return found.next(found.usual, here, here, bits(*begun), found.all)[0][0]
+        return found.next(found.usual, here, here, bits(*begun))[0][0]
 
     assert (first(1, 0, 1), first(5, 0, 2, 3, 4, 5), first(NOWHERE)) == (2, 1, 0)
 
@@ -121,20 +121,20 @@ def test_the_next_of_the_plan_is_likeliest_and_at_its_end_the_first_that_was_lef
 def test_when_all_is_begun_nothing_comes_next():
     found = line(3)
 
-    assert found.next(found.usual, 1, 1, bits(0, 1, 2), found.all) == []
+    assert found.next(found.usual, 1, 1, bits(0, 1, 2)) == []
 
 
-def test_only_those_that_are_asked_for_are_told_and_none_that_is_begun():
-    found = line(6)
-    every = found.odds(1, bits(0, 1))
+def test_every_place_that_nobody_has_begun_is_told_once_and_none_that_is_begun():
+    found = way(("a", 100, ", stages: [50, 100]"), ("b", 60, ", stages: [50, 100]"), ("c", 70, ""))
 
-    assert dict(found.next(found.usual, 1, 1, bits(0, 1), [5, 1, 3])) == {place: every[place] for place in (3, 5)}
+    assert sorted(place for place, _ in found.next(found.usual, 0, 0, bits(0, 2))) == [1, 3, 4]
+    assert sorted(place for place, _ in found.next(found.usual, NOWHERE, NOWHERE, 0)) == [0, 1, 2, 3, 4]
 
 
 def test_the_likeliest_comes_first():
     found = line(8)
 
-    odds = [share for _, share in found.next(found.usual, 3, 3, bits(3, 4), found.all)]
+    odds = [share for _, share in found.next(found.usual, 3, 3, bits(3, 4))]
 
     assert odds == sorted(odds, reverse=True)
 
@@ -275,7 +275,7 @@ def test_a_step_makes_the_habits_that_lead_there_likelier_by_the_rule_of_bayes(h
     odds = [found.by_way(start, begun, place)[name] for start in (here, here if last == NOWHERE else last) for name in WAYS]
     evidence = sum(share * one for share, one in zip(before, odds, strict=True))
     kept = [share * one / evidence for share, one in zip(before, odds, strict=True)]
-    assert evidence == pytest.approx(dict(found.next(before, here, last, begun, found.all))[place])
+    assert evidence == pytest.approx(dict(found.next(before, here, last, begun))[place])
     assert order == pytest.approx(
         [USUAL.keeps_order * one + (1.0 - USUAL.keeps_order) * new for one, new in zip(kept, found.usual, strict=True)]
     )
@@ -390,7 +390,79 @@ def test_answers_stay_the_same_however_many_were_asked_before():
         found.odds(2, begun, 4)
 
     assert found.odds(2, bits(2, 4), 4) == first
-    assert len(found._kept) < 600
+    assert max(len(found._kept), len(found._ranked)) < 600
+
+
+def test_an_answer_is_kept_by_all_that_it_was_asked_with():
+    found, again = mixed(), mixed()
+    order, *_ = after(found, 3, 2)
+    five = bits(5)
+    asked = [(order, 5, 5, five), (found.usual, 5, 5, five), (order, 5, 7, five), (order, 4, 5, five), (order, 5, 5, 0)]
+
+    first = [found.next(*one) for one in asked]
+
+    assert [found.next(*one) for one in asked] == first
+    assert [again.next(*one) for one in reversed(asked)] == first[::-1]
+    assert len({tuple(one) for one in first}) == len(asked)
+
+
+# Joints that look alike.
+
+
+def alike():
+    """A joint, then three of one look with another one among them."""
+    return way(("a", 60, ""), ("b", 100, ""), ("c", 100, ""), ("d", 80, ""), ("e", 100, ""))
+
+
+def test_of_joints_that_look_alike_the_earlier_one_takes_most_of_what_is_near():
+    b, c, d, e = (alike().of("way_near", 0, bits(0))[place] for place in (1, 2, 3, 4))
+    plain = line(5).of("way_near", 0, bits(0))
+
+    assert b + c + d + e == pytest.approx(sum(plain.values()))
+    assert (d, b - plain[1]) == (plain[3], pytest.approx(plain[2] - c + plain[4] - e))
+    assert c < 0.5 * plain[2]
+    assert c / plain[2] == pytest.approx(e / plain[4])
+    assert e > 0.0
+
+
+def test_the_earlier_one_is_taken_first_from_behind_too():
+    odds = alike().of("way_near", 3, bits(3))
+
+    assert odds[1] > 3 * max(odds[2], odds[4])
+    assert min(odds[2], odds[4]) > 0.0
+
+
+def test_once_the_first_of_them_is_begun_the_second_one_is_the_earlier():
+    odds = alike().of("way_near", 1, bits(0, 1))
+
+    assert odds[2] > 3 * odds[4] > 0.0
+
+
+def test_joints_of_one_look_are_told_apart_by_how_far_they_are_open():
+    staged = way(*((name, 100, ", stages: [50, 100]") for name in "abc"))
+    a_half, _, b_half, _, c_half, _ = range(6)
+
+    equal, other = (staged.of("way_near", NOWHERE, begun) for begun in (0, bits(a_half)))
+
+    assert equal[a_half] > equal[b_half] == equal[c_half]
+    # The first one waits for its second round, and is not what the others are mistaken for.
+    assert other[b_half] > other[c_half]
+    assert other[a_half + 1] == pytest.approx(1 / 3)
+
+
+def test_joints_of_another_look_take_nothing_from_one_another():
+    other = way(("a", 60, ""), ("b", 100, ""), ("c", 100, ", stages: [50, 100]"))
+
+    assert other.of("way_near", 0, bits(0))[2] == 2 ** -2
+    assert other.of("way_near", NOWHERE, 0)[1] == pytest.approx(1 / 3)
+
+
+def test_a_left_joint_comes_before_its_right_one():
+    found = way(("x", 60, ""), ("u-left", 100, ""), ("u-right", 100, ""))
+
+    odds = found.odds(0, bits(0))
+
+    assert odds[1] > 3 * odds[2]
 
 
 @pytest.mark.parametrize("place", [pytest.param(0, id="at-the-first"), pytest.param(7, id="in-the-middle")])

@@ -1,16 +1,19 @@
 """What can happen within a joint: states and moves, beliefs over them, and what a row of readings was."""
 
+from dataclasses import replace
+
 import pytest
 
 from collector.expect.click import Click
 from collector.expect.gaps import see
 from collector.expect.habits import USUAL
 from collector.expect.kinds import kinds_of, path_at
+from collector.expect.odds import Odds
 from collector.expect.own import Own
 from collector.expect.places import places_of
 from collector.expect.reading_odds import odds_of
 from collector.expect.settle import AtPlace
-from collector.expect.ways import Belief, layer_of, mixed
+from collector.expect.ways import Belief, Leaves, layer_of, mixed
 from collector.expect.within import START, Did, Within, checked_of, did_of, done_of, opened, state_of
 from schemas.plan.load import load_plan
 from schemas.words import Kind
@@ -34,12 +37,16 @@ FOUR = Within(4, USUAL)
 DONE = state_of(4, Did.NEW)
 
 
+def tables_of(within):
+    return (*within.stays, *within.enters, *within.stays_in_turn, *within.turns)
+
+
 def reachable(within):
     """Every state that any row of readings can lead to."""
     found, left = {START}, [START]
     while left:
         state = left.pop()
-        for table in (*within.stays, *within.enters):
+        for table in tables_of(within):
             for after, _, _ in table[state]:
                 if after not in found:
                     found.add(after)
@@ -67,7 +74,8 @@ def test_no_move_leads_beyond_the_fasteners_of_the_place(fasteners):
     assert {done_of(state) for state in states} == set(range(fasteners + 1))
     assert max(checked_of(state) for state in states) == fasteners
     for state in states:
-        for table in (*within.stays, *within.enters):
+        assert 0.0 < within.pauses[state] <= 1.0
+        for table in tables_of(within):
             assert all(0.0 < share <= 1.0 for _, share, _ in table[state])
             assert len({(after, what) for after, _, what in table[state]}) == len(table[state])
         assert 0.0 < within.leaves[state] <= 1.0 + fasteners * USUAL.skip
@@ -107,17 +115,58 @@ def test_a_round_over_a_joint_that_lacks_one_finds_it():
 
 def test_where_there_was_no_room_to_swing_the_next_pull_ends_short_too():
     def short(did):
-        return {did_of(move[0]): move[1] for move in FOUR.stays[1][state_of(2, did)]}[Did.NEW_LOW]
+        return sum(move[1] for move in FOUR.stays[1][state_of(2, did)] if did_of(move[0]) in (Did.NEW_LOW, Did.LOW_ALONE))
 
     assert short(Did.ON) > 10 * short(Did.NEW)
+
+
+@pytest.mark.parametrize(
+    ("before", "short"),
+    [
+        pytest.param(Did.NEW, Did.LOW_ALONE, id="one-pull"),
+        pytest.param(Did.AGAIN, Did.LOW_ALONE, id="clicked-once-more"),
+        pytest.param(Did.ON, Did.NEW_LOW, id="strokes"),
+        pytest.param(Did.NEW_LOW, Did.NEW_LOW, id="a-short-one"),
+    ],
+)
+def test_a_pull_that_ends_short_after_one_pull_each_is_told_from_one_where_strokes_are_usual(before, short):
+    found = {did_of(move[0]) for move in FOUR.stays[1][state_of(2, before)] if done_of(move[0]) == 3}
+
+    assert found == {short, Did.NEW}
+
+
+def test_a_fastener_that_is_done_by_a_pull_below_the_band_was_taken_for_done_wherever_one_stands():
+    new = {False: ("new", "enter_new"), True: ("under", "enter_under")}
+    for is_low, names in new.items():
+        stays, enters, in_turn, turns = (pair[is_low] for pair in (FOUR.stays, FOUR.enters, FOUR.stays_in_turn, FOUR.turns))
+        for state in reachable(FOUR):
+            for table, name in ((stays, names[0]), (in_turn, names[0]), (enters, names[1]), (turns, names[1])):
+                assert {Odds._fields[what] for after, _, what in table[state] if did_of(after) is Did.NEW} <= {name}
+
+
+def test_where_there_is_room_to_swing_a_short_pull_is_left_as_it_is_more_often():
+    alone, strokes = state_of(4, Did.LOW_ALONE), state_of(4, Did.NEW_LOW)
+
+    assert FOUR.leaves[DONE] > FOUR.leaves[alone] > FOUR.leaves[strokes]
+    goes_on = [max(move[1] for move in FOUR.stays[0][state] if did_of(move[0]) is Did.ON) for state in (alone, strokes)]
+    assert goes_on[0] < goes_on[1]
 
 
 def test_a_place_is_entered_by_its_first_pull_or_by_going_over_it_again():
     begin, again = FOUR.enters[0][START], FOUR.enters[0][DONE]
 
     assert [move[0] for move in begin] == [state_of(1, Did.NEW)]
-    assert {did_of(move[0]) for move in again} == {Did.CHECK, Did.REDO}
+    assert {did_of(move[0]) for move in again} == {Did.CHECK, Did.REDO, Did.NEW}
     assert {did_of(move[0]) for move in FOUR.enters[0][state_of(2, Did.NOTHING)]} == {Did.CHECK, Did.REDO, Did.NEW}
+
+
+def test_a_joint_that_was_opened_unseen_begins_anew_and_seldom_where_it_was_not_done():
+    def anew(done):
+        return sum(move[1] for move in FOUR.enters[0][state_of(done, Did.NOTHING)] if move[0] == state_of(1, Did.NEW))
+
+    assert anew(4) == pytest.approx(USUAL.reopened, rel=0.1)
+    assert 0.0 < anew(3) < 0.1 * anew(4)
+    assert [did_of(move[0]) for move in FOUR.stays[0][DONE]] == [Did.AGAIN, Did.CHECK, Did.REDO], "nobody opens it meanwhile"
 
 
 def test_a_log_seldom_ends_within_a_joint():
@@ -127,6 +176,37 @@ def test_a_log_seldom_ends_within_a_joint():
 def test_an_opened_fastener_is_one_fewer_done_whatever_came_last():
     assert opened({DONE: 0.5, state_of(4, Did.CHECK, 2): 0.5}) == {state_of(3, Did.NEW): 1.0}
     assert opened({state_of(1, Did.NEW): 0.7, START: 0.3}) == {START: 1.0}
+
+
+# In turn with another place.
+
+
+@pytest.mark.parametrize("is_low", [False, True])
+def test_in_turn_the_next_fastener_is_the_other_places_and_all_else_goes_on_as_ever(is_low):
+    for state in reachable(FOUR):
+        stays = {(after, what): share for after, share, what in FOUR.stays[is_low][state]}
+        in_turn = {(after, what): share for after, share, what in FOUR.stays_in_turn[is_low][state]}
+        assert set(in_turn) == set(stays)
+        for key, share in stays.items():
+            is_next = done_of(key[0]) > done_of(state)
+            assert in_turn[key] == pytest.approx(share * (1.0 - USUAL.turns_on) if is_next else share)
+
+
+def test_a_turn_is_the_next_fastener_and_there_is_none_where_all_are_done():
+    good, short = ({move[0]: move[1] for move in FOUR.turns[is_low][state_of(2, Did.NOTHING)]} for is_low in (False, True))
+
+    assert good == {state_of(3, Did.NEW): 1.0 - USUAL.low}
+    # Below its band it is to be continued, or was taken for done.
+    assert short == {state_of(3, Did.NEW_LOW): USUAL.low, state_of(3, Did.NEW): 1.0 - USUAL.low}
+    assert [FOUR.turns[is_low][DONE] for is_low in (False, True)] == [[], []]
+
+
+def test_nobody_turns_to_another_place_in_the_midst_of_strokes():
+    pauses = {did: FOUR.pauses[state_of(2, did)] for did in Did}
+
+    assert {did for did, p in pauses.items() if p < 1.0} == {Did.NEW_LOW, Did.ON_LOW, Did.LOW_ALONE}
+    assert pauses[Did.NEW_LOW] == pauses[Did.ON_LOW] == pytest.approx(1.0 - USUAL.continued)
+    assert pauses[Did.LOW_ALONE] == pytest.approx(1.0 - USUAL.continued_alone)
 
 
 # Beliefs.
@@ -160,8 +240,9 @@ def test_two_beliefs_mix_by_their_shares():
 
 
 def test_what_is_kept_of_a_reading_are_its_places_and_the_shares_of_the_ways_there():
-    kept = [(2, [(0.6, 0, None, False), (0.2, 1, None, False)]), (-1, [(0.2, 1, None, False)])]
-    lost = [(3, [(0.01, 0, None, False)]), (3, [(0.03, 0, None, True), (0.02, 1, None, False)])]
+    stays, leaves = Leaves.STAYS, Leaves.FOR_GOOD
+    kept = [(2, [(0.6, 0, None, stays), (0.2, 1, None, stays)]), (-1, [(0.2, 1, None, stays)])]
+    lost = [(3, [(0.01, 0, None, stays)]), (3, [(0.03, 0, None, leaves), (0.02, 1, None, stays)])]
 
     layer = layer_of(kept, lost, 1.0)
 
@@ -174,8 +255,8 @@ def test_what_is_kept_of_a_reading_are_its_places_and_the_shares_of_the_ways_the
 # What a row of readings at one place was.
 
 
-def told(*torques, place=HUB, gaps=(), angles=(), begins=(0,)):
-    """Kinds and positions of readings at one place; those of `begins` come after a reading elsewhere."""
+def row(*torques, place=HUB, gaps=(), angles=(), begins=(0,), habits=USUAL):
+    """Readings at one place with their likeliest states; those of `begins` come after a reading elsewhere."""
     at_s, clicks = 0.0, []
     for n, torque in enumerate(torques):
         at_s += gaps[n] if gaps else 8.0
@@ -183,8 +264,13 @@ def told(*torques, place=HUB, gaps=(), angles=(), begins=(0,)):
     own = Own(USUAL)
     odds = [odds_of(seen, place, own) for seen in see(clicks)]
     entered = tuple(n in begins for n in range(len(torques)))
-    path = path_at(Within(place.fasteners, USUAL), odds, entered)
-    return kinds_of(AtPlace(place, tuple(range(len(torques))), entered, tuple(one is None for one in odds), path))
+    path = path_at(Within(place.fasteners, habits), odds, entered)
+    return AtPlace(place, tuple(range(len(torques))), entered, tuple(one is None for one in odds), path)
+
+
+def told(*torques, **more):
+    """Kinds and positions of readings at one place."""
+    return kinds_of(row(*torques, **more))
 
 
 def kinds(*torques, **more):
@@ -256,6 +342,41 @@ def test_more_pulls_than_fasteners_never_name_one_that_is_not_there():
 
 def test_what_no_way_explains_was_at_least_here():
     assert told(80, 80, 80, 500, place=HEAD_ANGLE) == [(T, 1), (T, 2), (C, 2), (C, 2)]
+
+
+@pytest.mark.parametrize(
+    ("torques", "gaps", "begins", "expected"),
+    [
+        pytest.param((100,) * 4, (0, 16, 16, 16), (0, 1, 2, 3), [(T, 1), (T, 3), (T, 2), (T, 4)], id="one-pull-each"),
+        pytest.param(
+            (100, 60, 100, 100, 100), (0, 16, 2, 16, 16), (0, 1, 3, 4), [(T, 1), (S, 3), (T, 3), (T, 2), (T, 4)], id="strokes"
+        ),
+        pytest.param(
+            (100, 100, 100, 100, 100), (0, 16, 1.5, 16, 16), (0, 1, 3, 4), [(T, 1), (T, 3), (R, 3), (T, 2), (T, 4)],
+            id="a-second-click",
+        ),
+        pytest.param((100, 60, 100), (0, 16, 16), (0, 1, 2), [(T, 1), (T, 3), (T, 2)], id="a-short-one-left-as-it-is"),
+    ],
+)  # fmt: skip
+def test_what_was_pulled_in_turn_with_another_place_goes_on_to_the_next_fastener(torques, gaps, begins, expected):
+    assert told(*torques, gaps=gaps, begins=begins, habits=replace(USUAL, turns=0.1)) == expected
+
+
+def test_nobody_goes_on_in_turn_from_a_pull_that_is_to_be_continued():
+    often = replace(USUAL, turns=0.1, continued=0.999, continued_alone=0.999)
+
+    goes_on, turns = (row(100, 87, 100, gaps=(0, 8, 8), begins=begins, habits=often).path[1] for begins in ((0,), (0, 2)))
+
+    assert did_of(goes_on) in (Did.NEW_LOW, Did.LOW_ALONE)
+    assert did_of(turns) is Did.NEW, "it was taken for done"
+
+
+def test_who_never_pulls_in_turn_has_rather_come_back_to_go_round_a_whole_joint():
+    whole = [told(*[100] * 5, gaps=(0, 16, 1.5, 16, 16), begins=(0, 1, 3, 4), habits=replace(USUAL, turns=turns))
+             for turns in (1e-6, 0.1)]  # fmt: skip
+
+    assert [kinds[2][0] for kinds in whole] == [T, R]
+    assert [kinds[4][0] for kinds in whole] == [C, T]
 
 
 def test_without_readings_nothing_was_there():

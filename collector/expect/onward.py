@@ -1,0 +1,62 @@
+"""What one reading makes of the belief about a place, each worked out once: many ways share a belief."""
+
+from collections.abc import Mapping, Sequence
+
+from collector.expect.odds import Odds
+from collector.expect.reading_odds import ReadingOdds
+from collector.expect.ways import Belief
+from collector.expect.within import Move, State, Within
+
+Moves = Mapping[State, list[Move]]
+
+
+class Onward:
+    """The beliefs one reading on, each with the weight that it had: None and nought where the reading cannot be there.
+
+    `within` are the moves of each place; states lighter than the share `least` are given up.
+    """
+
+    def __init__(self, within: Sequence[Within], odds: ReadingOdds, least: float) -> None:
+        self._within, self._odds, self._least = within, odds, least
+        # The belief itself is kept beside, so that no other one gets its number.
+        self._known: dict[tuple[int, int, str, bool], tuple[Belief | None, float, Belief]] = {}
+
+    def stay(self, belief: Belief, place: int, is_back: bool, is_in_turn: bool) -> tuple[Belief | None, float]:
+        """At the same place: `is_back` after a click that belonged to nothing, `is_in_turn` with those of another place."""
+        how = "in turn" if is_in_turn else "stay"
+        key = id(belief), place, how, is_back
+        known = self._known.get(key)
+        if known is None:
+            odds = self._odds.back_at(place) if is_back else self._odds.at(place)
+            within = self._within[place]
+            moves = (within.stays_in_turn if is_in_turn else within.stays)[odds[0]]
+            known = self._known[key] = (*self._forward(belief, odds, moves, within.fasteners), belief)
+        return known[0], known[1]
+
+    def enter(self, belief: Belief, place: int) -> tuple[Belief | None, float]:
+        """From another place, without the odds of the way there."""
+        key = id(belief), place, "enter", False
+        known = self._known.get(key)
+        if known is None:
+            odds, within = self._odds.at(place), self._within[place]
+            known = self._known[key] = (*self._forward(belief, odds, within.enters[odds[0]], within.fasteners), belief)
+        return known[0], known[1]
+
+    def turn(self, belief: Belief, place: int) -> tuple[Belief | None, float]:
+        """From the place that is pulled in turn with this one, without the odds of the pause."""
+        odds, within = self._odds.at(place), self._within[place]
+        return self._forward(belief, odds, within.turns[odds[0]], within.fasteners)
+
+    def _forward(self, belief: Belief, odds: Odds, moves: Moves, fasteners: int) -> tuple[Belief | None, float]:
+        reached: dict[int, float] = {}
+        for state, weight in belief.weights.items():
+            for after, share, what in moves[state]:
+                if after in reached:
+                    reached[after] += weight * share * odds[what]
+                else:
+                    reached[after] = weight * share * odds[what]
+        total = sum(reached.values())
+        if total <= 0.0:
+            return None, 0.0
+        least = self._least * total
+        return Belief({state: weight / total for state, weight in reached.items() if weight > least}, fasteners), total
