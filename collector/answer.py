@@ -8,6 +8,7 @@ from collector.bench import Bench, keep_match
 from collector.expect.ask import expect_answer
 from collector.expect.in_order import has_place
 from collector.flag import flag_match
+from collector.keep_position import keep_position
 from schemas.bodies import Decided, MatchKept, Signed
 from schemas.fastener_state import Pull
 from schemas.job_state import JobState
@@ -19,12 +20,14 @@ def take_press(bench: Bench, press: Press) -> str:
     """Record what a press means; gives one line to show. To be called inside a transaction."""
     match press.word:
         case PressWord.YES | PressWord.NO:
-            ask = expect_answer(bench.job, bench.matcher.expect_next(bench.job))
+            ask = _asked(bench)
             if ask is None or (press.ask is not None and press.ask != ask):
-                return "that is not asked any more; nothing was recorded"
+                return _NOT_ASKED
             return _answer(bench, press, ask)
         case PressWord.OTHER_JOINT:
             return _other_joint(bench, press.joint)
+        case PressWord.FASTENER:
+            return _on_fastener(bench, press)
         case PressWord.OPENED:
             return _opened(bench, press)
         case PressWord.SAME_AGAIN:
@@ -37,6 +40,13 @@ def take_press(bench: Bench, press: Press) -> str:
             return "left the bench; the job stays open"
 
 
+_NOT_ASKED = "that is not asked any more; nothing was recorded"
+
+
+def _asked(bench: Bench) -> Ask | None:
+    return expect_answer(bench.job, bench.matcher.expect_next(bench.job), bench.to_confirm)
+
+
 def _say(bench: Bench, said: Said, **values: int | str | None) -> Decided:
     decided = Decided(bench.job.opened.job, str(said), simulated=bench.simulated_mark, **values)  # type: ignore[arg-type]
     bench.recorder.append(decided, bench.by)
@@ -45,6 +55,8 @@ def _say(bench: Bench, said: Said, **values: int | str | None) -> Decided:
 
 def _answer(bench: Bench, press: Press, ask: Ask) -> str:
     yes = press.word is PressWord.YES
+    if ask.word is AskWord.FASTENER:
+        return _answer_fastener(bench, bench.job.pulls[ask.reading or 0], yes=yes)
     if ask.word is AskWord.STRIPES:
         state = bench.job.joints[ask.joint or ""]
         counted = "checked again" if state.is_checked_since else "stripes seen" if state.joint.mark else "torqued"
@@ -75,6 +87,7 @@ _SAYS = {
 
 # As many digits as a measuring tool shows, so that nothing else gets into the record.
 _NUMBER = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,6})?")
+_WHOLE = re.compile(r"[0-9]{1,4}")
 
 
 def _answer_no(bench: Bench, ask: Ask) -> str:
@@ -208,6 +221,22 @@ def _stay_over(bench: Bench, matches: tuple[MatchKept, ...]) -> bool:
     """Whether an over-pull is one still where it would lie then: no key makes it good by moving it to a higher band."""
     flagged = [one for match in matches for one in flag_match(match, bench.job)]
     return all(one.verdict == Verdict.OVER for one in flagged)
+
+
+def _answer_fastener(bench: Bench, pull: Pull, *, yes: bool) -> str:
+    if yes and pull.match is not None:
+        return keep_position(bench, pull, pull.match.position or 0)
+    bench.not_known = pull.seq
+    return f"not known; reading {pull.n} stays counted in the order of its stage"
+
+
+def _on_fastener(bench: Bench, press: Press) -> str:
+    if press.ask is not None and press.ask != _asked(bench):
+        return _NOT_ASKED
+    number = press.value or ""
+    if not _WHOLE.fullmatch(number):
+        return "the number of a fastener is needed; nothing was recorded"
+    return keep_position(bench, _pull_meant(bench, press), int(number))
 
 
 def _place_anew(bench: Bench, matches: tuple[MatchKept, ...]) -> None:

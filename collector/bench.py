@@ -15,6 +15,7 @@ from collector.record.sequence import Sequences
 from collector.wrench_told import notes_of, unfit_of
 from schemas.bodies import FrameKept, MatchKept, NotRead, ReadingKept
 from schemas.errors import FrameError
+from schemas.fastener_state import Pull
 from schemas.frame import Frame, Reading
 from schemas.job_state import JobState
 from schemas.units import torque_text
@@ -38,7 +39,8 @@ class Bench:
     """One job at work: who, after which plan, read how, recorded where.
 
     `by` is the fitter's id. `wire` and `wrench` say how a source is read that `feeds` does not name; `feeds` has those of a
-    run with several, by name. `log` is the entry of the log being read in, None for a live source.
+    run with several, by name. `log` is the entry of the log being read in, None for a live source. With `confirm_each` it is
+    asked of each pull which fastener it was on; `not_known` is the entry of the last one of which nobody knows.
     """
 
     recorder: Recorder
@@ -49,6 +51,8 @@ class Bench:
     wrench: str | None = None
     simulated: bool = False
     log: int | None = None
+    confirm_each: bool = False
+    not_known: int | None = None
     feeds: Mapping[str, Feed] = field(default_factory=dict)
     peaks: PeaksBySource = field(default_factory=PeaksBySource)
     sequences: Sequences = field(init=False)
@@ -65,6 +69,12 @@ class Bench:
     def simulated_mark(self) -> int | None:
         """1 on entries of a simulated source, else None."""
         return 1 if self.simulated else None
+
+    @property
+    def to_confirm(self) -> Pull | None:
+        """The pull of which it is asked which fastener it was on, None where that is not asked."""
+        last = self.job.last_pull if self.confirm_each else None
+        return None if last is None or last.seq == self.not_known else last
 
     def feed_of(self, source: str) -> Feed:
         """How the records of a source are read."""

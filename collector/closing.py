@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from collector.expect.bounds import is_fixed, is_news, place_of, stays_over
+from collector.expect.bounds import as_confirmed, is_fixed, is_news, place_of, stays_over
 from collector.expect.held_over import held_over
 from collector.expect.learned import Set, habits_for
 from collector.expect.places import places_of
@@ -40,6 +40,7 @@ def closing_entries(state: JobState, habits: Set) -> Iterator[MatchKept | CountK
     for seq, placed in answer.placed.items():
         pull = state.pulls[seq]
         match = match_of(state, pull, placed, COPY if seq in answer.copies else REASON, alone=seq in alone)
+        match = match if pull.match is None else as_confirmed(pull.match, match)
         if is_fixed(state, pull) or (pull.match is not None and not is_news(pull.match, match)):
             continue
         # What was continued or put right is told by the readings themselves here, so only this one's verdict counts.

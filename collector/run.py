@@ -146,5 +146,5 @@ def _refreshed(bench: Bench, last: Last | None) -> Last | None:
 
 def _show(bench: Bench, show: Show, last: Last | None, links: Links, notice: str, ended: bool = False) -> None:
     target = bench.matcher.expect_next(bench.job)
-    ask = expect_answer(bench.job, target)
+    ask = expect_answer(bench.job, target, bench.to_confirm)
     show(show_screen(bench.job, target, ask, last, links.text, links.are_up, notice, ended, bench.recorder.fold.wrenches))

@@ -25,6 +25,7 @@ class AskWord(StrEnum):
     OPENED = "opened"
     COVERED = "covered"
     TAKEN_BACK = "taken back"
+    FASTENER = "fastener"
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +136,7 @@ class PressWord(StrEnum):
     MOVED = "moved"
     OPENED = "opened"
     OTHER_JOINT = "other joint"
+    FASTENER = "fastener"
     QUIT = "quit"
 
 
@@ -142,7 +144,7 @@ class PressWord(StrEnum):
 class Press:
     """One press; `joint` is the joint chosen (None: the next in the plan), `name` who signs where it is another person.
 
-    `value` is what was typed with it: the measured value, or the lot of a preparation.
+    `value` is what was typed with it: the measured value, the lot of a preparation, or the number of a fastener in its joint.
 
     `ask` is the question that the person saw and `n` the reading, so that a press made while the picture changes never
     answers another question or speaks of another pull; None where the press is about neither.

@@ -90,6 +90,13 @@ class Method(StrEnum):
     BACK_OFF = "back off a turn"
 
 
+class PositionBy(StrEnum):
+    """How it is known which of alike fasteners a reading was on: counted in the order of the stage, or a person's word."""
+
+    ORDER = "order"
+    CONFIRMED = "confirmed"
+
+
 class Said(StrEnum):
     """What a person decides during a job."""
 
@@ -98,6 +105,7 @@ class Said(StrEnum):
     NOT_THIS_JOB = "not this job"
     OPENED = "opened"
     OTHER_JOINT = "other joint"
+    POSITION = "position confirmed"
     INSPECTED = "inspected"
     REPLACED = "replaced"
     LET_STAND = "let stand"

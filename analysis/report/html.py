@@ -105,6 +105,7 @@ def _template() -> Template:
         band_nm=wording.band_nm_text,
         stage=wording.stage_text,
         place=wording.place_text,
+        position_by=wording.position_by_text,
         checks=wording.checks_text,
     )
     return environment.get_template("report.html")

@@ -14,7 +14,7 @@ from analysis.report.joint_facts import joint_facts
 from analysis.report.pdf_times import pull_time, shared_day
 from analysis.report.printable import Fitted, is_long
 from schemas.route import Joint
-from schemas.words import Proof, StageWord, Verdict
+from schemas.words import PositionBy, Proof, StageWord, Verdict
 
 # A larger ring would stand taller than it helps; such a joint is drawn in lines.
 _RING_AT_MOST = 16
@@ -92,7 +92,7 @@ def _table(joint: Joint, fasteners: Sequence[FastenerRow], record: JobRecord, da
         "bands": "; ".join(_bands(fasteners[0].stages if fasteners else ())),
         "short": short,
         "rows": [_row(fastener, short=short) for fastener in fasteners],
-        "whys": [*_whys(fasteners), *_through(fasteners), *_others(fasteners, record.fitter)],
+        "whys": [*_whys(fasteners), *_through(fasteners), *_confirmed(fasteners), *_others(fasteners, record.fitter)],
     }
 
 
@@ -180,6 +180,17 @@ def _through(fasteners: Sequence[FastenerRow]) -> list[str]:
             if said is not None:
                 head = f"stage {stage.number}: " if len(fastener.stages) > 1 else ""
                 groups.setdefault(f"{head}{said}", {})[fastener.position] = fastener
+    return [f"{_positions(group.values())} {said}" for said, group in groups.items()]
+
+
+def _confirmed(fasteners: Sequence[FastenerRow]) -> list[str]:
+    """Of which a person has said that their pull was on them; the others are counted in the plan's order."""
+    groups: dict[str, dict[int, FastenerRow]] = {}
+    for fastener in fasteners:
+        for stage in fastener.stages:
+            if stage.reading is not None and stage.reading.position_by == PositionBy.CONFIRMED:
+                head = f"stage {stage.number}: " if len(fastener.stages) > 1 else ""
+                groups.setdefault(f"{head}position confirmed", {})[fastener.position] = fastener
     return [f"{_positions(group.values())} {said}" for said, group in groups.items()]
 
 

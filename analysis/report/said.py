@@ -11,7 +11,7 @@ from analysis.report.wording import value_text
 from schemas.words import Said
 
 # What stands in a list of its own.
-_ELSEWHERE = frozenset({Said.PREPARED, Said.AS_FOUND, Said.MOVED})
+_ELSEWHERE = frozenset({Said.PREPARED, Said.AS_FOUND, Said.MOVED, Said.POSITION})
 # Words that say too little without the question that they answer.
 _WORDS = {str(Said.NOT_DONE): "seen not done", str(Said.NOT_LOOKED): "not looked at, or not to be reached"}
 
@@ -24,8 +24,8 @@ def said_sections(record: JobRecord) -> list[Section]:
 
 def _seldom(record: JobRecord) -> Iterator[Section]:
     made = (
-        _preparations(record), _found(record), _moved(record), _hand_overs(record), _added(record), _plan_changes(record),
-        _findings(record),
+        _preparations(record), _found(record), _moved(record), _positions(record), _hand_overs(record), _added(record),
+        _plan_changes(record), _findings(record),
     )  # fmt: skip
     return (section for section in made if section.rows)
 
@@ -141,6 +141,21 @@ def _moved(record: JobRecord) -> Section:
     ]
     lines = ("Fasteners that were tight and turned on when they were gone over again:",)
     return Section("Moved", ("Fastener", "Torque", "Said by", "Time"), (3, 1.3, 1.5, 1), rows, lines, day=day)
+
+
+def _positions(record: JobRecord) -> Section:
+    """One row a joint and person, since a shop may ask at each pull."""
+    said: dict[tuple[str | None, str], list[DecisionRow]] = {}
+    for row in record.decisions:
+        if row.said == Said.POSITION:
+            said.setdefault((row.joint_name, row.by), []).append(row)
+    day, clocks = our_times(rows[-1].at for rows in said.values())
+    table: list[list[Cell]] = [
+        [isolated(name or ""), ", ".join(f"{row.position} (reading {row.reading})" for row in rows), by, clock]
+        for ((name, by), rows), clock in zip(said.items(), clocks, strict=True)
+    ]
+    lines = ("On which of alike fasteners a pull was, as a person said; all others are counted in the plan's order:",)
+    return Section("Positions confirmed", ("Joint", "Fastener", "Said by", "Last said"), (2, 3, 1.5, 1), table, lines, day=day)
 
 
 def _hand_overs(record: JobRecord) -> Section:

@@ -13,7 +13,7 @@ from analysis.load.places import Room, first_joints, fitting, isolated, joint_na
 from analysis.load.record import JobRecord, WrenchUsed
 from analysis.load.record_pulls import MatchStep, ReadingRow, StageDone
 from analysis.load.record_said import LoadingRow, Retorque
-from schemas.words import Kind, Proof, StageWord, Verdict
+from schemas.words import Kind, PositionBy, Proof, StageWord, Verdict
 
 # Told apart by shape, so that neither colour nor a colour print is needed; the word always stands beside it.
 VERDICT_SHAPES: Mapping[str, str] = {
@@ -180,6 +180,13 @@ def place_text(place: ReadingRow | MatchStep) -> str:
     parts += [f"position {place.position}"] if place.position is not None else []
     parts += [f"stage {place.stage}"] if place.stage is not None else []
     return ", ".join(parts)
+
+
+def position_by_text(reading: ReadingRow) -> str:
+    """How it is known which of its joint's fasteners a reading was on; empty where it was on none."""
+    if reading.position_by == PositionBy.CONFIRMED:
+        return "position confirmed"
+    return f"by {reading.position_by}" if reading.position_by else ""
 
 
 def closed_text(record: JobRecord) -> str:

@@ -52,6 +52,9 @@ def run_collect(chosen: argparse.Namespace) -> int:
     alone = asked[0]
     if also:
         _refuse_also(chosen, alone, [plan, *also])
+    if chosen.confirm and alone.kind == "log":
+        what = "--confirm each asks the fitter after a pull, and a log is read without a question; leave it out"
+        raise SourceError(what, SourceReason.NOT_READABLE)
     database = database_path(chosen.db)
     if alone.kind == "sim":
         from collector.cli.simulated import collect_simulated
@@ -136,7 +139,8 @@ def _job_to_go_on_with(recorder: Recorder, plan: PlanFile, chosen: argparse.Name
 def make_bench(recorder: Recorder, job: JobState, wire: WireFormat, chosen: argparse.Namespace, simulated: bool) -> Bench:
     """A bench for a job; a pull while no program was running could not be seen, and a gap is recorded for it."""
     by = recorder.person(chosen.fitter) if chosen.fitter else job.fitter
-    return Bench(recorder, job, Probable(habits_for(job, recorder.fold.habit_sets)), wire, by, simulated=simulated)
+    matcher = Probable(habits_for(job, recorder.fold.habit_sets))
+    return Bench(recorder, job, matcher, wire, by, simulated=simulated, confirm_each=chosen.confirm == "each")
 
 
 def note_gap(bench: Bench, *sources: str) -> None:

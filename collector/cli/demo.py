@@ -47,7 +47,7 @@ def run_demo(chosen: argparse.Namespace) -> int:
         new = NewJob(facts.ITEM, facts.ORDER, facts.FITTER, facts.WORKSHOP, simulated=True)
         job = begin_job(recorder, plan, new)
         tell(f"SIMULATED: {facts.FITTER} works on {facts.ITEM}; job {job.opened.job} in {database}")
-        chosen.fitter = None
+        chosen.fitter = chosen.confirm = None
         wire = read_wire(None)
         live_day(make_bench(recorder, job, wire, chosen, simulated=True), clock, wire, chosen.seed, chosen.pace)
     clock.advance(300)

@@ -6,7 +6,7 @@ from enum import StrEnum
 from schemas.screen import Ask, AskWord, Press, PressWord, Screen
 from schemas.words import Role
 
-KEYS = "Enter yes · n no · s same · x not ours · m moved · o opened · j joint · q quit"
+KEYS = "Enter yes, n no, f which, s same, x not ours, m moved, o opened, j joint, q quit"
 """The keys, as one line to read that fits a small terminal; a question names the keys that answer it."""
 
 LONGEST_NUMBER = 4
@@ -23,6 +23,8 @@ _WORDS = {
     "o": PressWord.OPENED,
     "q": PressWord.QUIT,
 }
+_DIGITS = frozenset("0123456789")
+_NO_READING = "the last line gave no reading; nothing was said of a pull"
 # An arrow or function key comes as Esc with more behind it, in which an O or an n would be a press: it is one key.
 _NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 _KEY = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1bO[@-~]|\x1b(?:\r\n|[^\x1b])|\r\n|.", re.DOTALL)
@@ -30,6 +32,7 @@ _KEY = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1bO[@-~]|\x1b(?:\r\n|[^\x1b])|\r\n
 
 class _Typing(StrEnum):
     JOINT = "joint"
+    FASTENER = "fastener"
     VALUE = "value"
     LOT = "lot"
     NAME = "name"
@@ -44,12 +47,16 @@ class KeyReader:
         self._message = ""
         self._ask: Ask | None = None
         self._value: str | None = None
+        self._n: int | None = None
 
     @property
     def prompt(self) -> str:
         """The line to show: what is being typed, or why the last key did nothing; empty where there is nothing."""
         if self._typing is _Typing.JOINT:
             return f"other joint: number, or Enter for the next: {self._typed}_"
+        if self._typing is _Typing.FASTENER:
+            which = "the last pull" if self._n is None else f"reading {self._n}"
+            return f"fastener of its joint that {which} was on (Enter records, Esc cancels): {self._typed}_"
         if self._typing is _Typing.VALUE and self._ask is not None:
             return f"{self._message}value in {self._ask.value_in} (Enter ends, Esc cancels): {self._typed}_"
         if self._typing is _Typing.LOT:
@@ -71,8 +78,8 @@ class KeyReader:
 
     def _key(self, key: str, screen: Screen | None) -> Press | None:
         self._message = ""
-        if self._typing is _Typing.JOINT:
-            return self._type_joint(key, screen)
+        if self._typing in (_Typing.JOINT, _Typing.FASTENER):
+            return self._type_number(key, screen)
         if self._typing is not None:
             return self._type_answer(key, screen)
         key = key.lower()
@@ -82,11 +89,13 @@ class KeyReader:
             self._start(_Typing.JOINT)
         elif key == "l":
             self._start_lot(None if screen is None else screen.ask)
+        elif key == "f" or (key in _DIGITS and _asks_which(screen)):
+            self._start_fastener(key, screen)
         elif key in _WORDS:
             last = None if screen is None else screen.last
             if last is not None and last.n is None and key != "q":
                 # It would speak of the pull before, which is not what the person sees.
-                self._message = "the last line gave no reading; nothing was said of a pull"
+                self._message = _NO_READING
                 return None
             return Press(_WORDS[key], n=None if last is None else last.n)
         elif key != _ESC:
@@ -112,23 +121,43 @@ class KeyReader:
         else:
             self._start(_Typing.LOT, ask)
 
-    def _type_joint(self, key: str, screen: Screen | None) -> Press | None:
+    def _start_fastener(self, key: str, screen: Screen | None) -> None:
+        """Of the pull that the person sees; where that is asked, of the one that the question names."""
+        last, ask = (None, None) if screen is None else (screen.last, screen.ask if _asks_which(screen) else None)
+        if last is not None and last.n is None and ask is None:
+            self._message = _NO_READING
+            return
+        self._start(_Typing.FASTENER, ask)
+        self._n, self._typed = None if last is None else last.n, key if key in _DIGITS else ""
+
+    def _type_number(self, key: str, screen: Screen | None) -> Press | None:
         if key in _ENTER:
-            typed = self._stop()
-            if not typed:
-                return Press(PressWord.OTHER_JOINT)
-            for row in () if screen is None else screen.rows:
-                if row.number == int(typed):
-                    return Press(PressWord.OTHER_JOINT, joint=row.joint)
-            # Typing ends here: an Enter to wave the message off would else choose the next joint.
-            self._message = f"no joint has the number {typed}; press j and give a number from the list"
-        elif key == _ESC:
+            return self._end_joint(screen) if self._typing is _Typing.JOINT else self._end_fastener()
+        if key == _ESC:
             self._stop()
         elif key in _BACKSPACE:
             self._typed = self._typed[:-1]
-        elif key in "0123456789" and len(self._typed) < LONGEST_NUMBER:
+        elif key in _DIGITS and len(self._typed) < LONGEST_NUMBER:
             self._typed += key
         return None
+
+    def _end_joint(self, screen: Screen | None) -> Press | None:
+        typed = self._stop()
+        if not typed:
+            return Press(PressWord.OTHER_JOINT)
+        for row in () if screen is None else screen.rows:
+            if row.number == int(typed):
+                return Press(PressWord.OTHER_JOINT, joint=row.joint)
+        # Typing ends here: an Enter to wave the message off would else choose the next joint.
+        self._message = f"no joint has the number {typed}; press j and give a number from the list"
+        return None
+
+    def _end_fastener(self) -> Press | None:
+        ask, n, typed = self._ask, self._n, self._stop()
+        if not typed:
+            self._message = "no number was typed; nothing was recorded"
+            return None
+        return Press(PressWord.FASTENER, ask=ask, n=n, value=typed)
 
     def _type_answer(self, key: str, screen: Screen | None) -> Press | None:
         if key in _ENTER:
@@ -171,6 +200,10 @@ class KeyReader:
         typed = self._typed
         self._typing, self._typed, self._ask, self._value = None, "", None, None
         return typed
+
+
+def _asks_which(screen: Screen | None) -> bool:
+    return screen is not None and screen.ask is not None and screen.ask.word is AskWord.FASTENER
 
 
 def _is_special(key: str) -> bool:

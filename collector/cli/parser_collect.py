@@ -13,7 +13,11 @@ stand behind; before the first --from they hold for all:
 keys: reads an instrument that types like a keyboard: one line of text a reading, ended by Enter. The terminal then keeps its
 own lines, nothing is drawn over it, and single keys answer nothing: a typed line could not be told from an answer. What a
 person answers is a line of its own that begins with /: / alone or /yes (with the value, or the name of who signs, behind it
-where these are asked for), /no, /same, /x not ours, /moved, /opened, /joint NUMBER, /lot TEXT, /quit. Ctrl-D ends it.
+where these are asked for), /no, /fastener NUMBER (which one of its joint the last pull was on), /same, /x not ours, /moved,
+/opened, /joint NUMBER, /lot TEXT, /quit. Ctrl-D ends it.
+
+Alike fasteners look alike to a wrench, so which one a pull was on is counted in the order of the plan (position_by: order).
+Whoever wants more says it: f, the number of the fastener in its joint, Enter. It then stays there (position_by: confirmed).
 
 """
 
@@ -31,6 +35,8 @@ def add_collect(commands: "Commands[argparse.ArgumentParser]") -> None:
     ignored(collect)
     collect.add_argument("--job", metavar="JOB", help="the job to go on with (needed where several are open)")
     collect.add_argument("--fitter", metavar="NAME", help="who is at the bench (default: the job's fitter)")
+    each = "ask of each pull that counts which fastener of its joint it was on (default: f and its number say so at any time)"
+    collect.add_argument("--confirm", choices=("each",), help=f"live: {each}")
     collect.add_argument("--seed", type=int, default=1, help="of a simulated day")
     collect.add_argument("--pace", type=pace, default=0.15, metavar="SECONDS", help="of a simulated day")
     add_log_options(collect)

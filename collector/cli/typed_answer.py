@@ -3,7 +3,9 @@
 from schemas.screen import Ask, AskWord, Press, PressWord, Screen
 from schemas.words import Role
 
-ANSWERS = "/yes (or / alone) · /no · /same · /x not ours · /moved · /opened · /joint NUMBER · /lot TEXT · /quit"
+ANSWERS = (
+    "/yes (or / alone) · /no · /fastener NUMBER · /same · /x not ours · /moved · /opened · /joint NUMBER · /lot TEXT · /quit"
+)
 """The answers, as one line to read."""
 
 _OF_LAST = {
@@ -16,6 +18,7 @@ _OF_LAST = {
     "o": PressWord.OPENED,
 }
 _QUIT = ("quit", "q")
+_NO_READING = "the last line gave no reading; nothing was said of a pull"
 
 
 def typed_answer(line: str, screen: Screen | None) -> Press | str:
@@ -35,6 +38,8 @@ def typed_answer(line: str, screen: Screen | None) -> Press | str:
         return _lot(ask, rest)
     if word in ("joint", "j"):
         return _joint(screen, rest)
+    if word in ("fastener", "f"):
+        return _fastener(screen, rest)
     if rest or word not in (*_OF_LAST, *_QUIT, "no", "n"):
         return f"`/{line}` is no answer; answers are: {ANSWERS}"
     if word in ("no", "n"):
@@ -45,12 +50,14 @@ def typed_answer(line: str, screen: Screen | None) -> Press | str:
         return Press(PressWord.QUIT, n=n)
     if last is not None and n is None:
         # It would speak of the pull before, which is not what the person sees.
-        return "the last line gave no reading; nothing was said of a pull"
+        return _NO_READING
     return Press(_OF_LAST[word], n=n)
 
 
 def answers_to(ask: Ask) -> str:
     """How a question is answered by a line, for questions name single keys."""
+    if ask.word is AskWord.FASTENER:
+        return "type / alone for yes, /fastener NUMBER for another one, /no for not known"
     yes = " and the ".join(_wanted(ask))
     lot = ", /lot TEXT for yes with the lot" if ask.word is AskWord.PREPARED else ""
     return f"type {f'/yes {yes}' if yes else '/ alone for yes'}{lot}, /no for no"
@@ -74,6 +81,16 @@ def _lot(ask: Ask | None, rest: str) -> Press | str:
     if ask is None or ask.word is not AskWord.PREPARED:
         return "a lot belongs to a preparation, and none is asked for now"
     return Press(PressWord.YES, ask=ask, value=rest) if rest else "type /lot and what stands on what was used"
+
+
+def _fastener(screen: Screen | None, rest: str) -> Press | str:
+    ask = None if screen is None or screen.ask is None or screen.ask.word is not AskWord.FASTENER else screen.ask
+    last = None if screen is None else screen.last
+    if last is not None and last.n is None and ask is None:
+        return _NO_READING
+    if not (rest.isascii() and rest.isdecimal()):
+        return "type /fastener and the number of the fastener in its joint"
+    return Press(PressWord.FASTENER, ask=ask, n=None if last is None else last.n, value=rest)
 
 
 def _joint(screen: Screen | None, rest: str) -> Press | str:

@@ -78,6 +78,8 @@ def ask_line(ask: Ask) -> str:
     text = plain(ask.text)
     if "Enter =" in text:  # it names its keys itself
         return text
+    if ask.word is AskWord.FASTENER:
+        return f"{text} Enter = yes, else its number and Enter; n = not known"
     value = f", then the value in {plain(ask.value_in)}" if ask.value_in else ""
     if ask.role is not Role.FITTER:
         return f"{text} For the {ask.role}: Enter{value}, then the name; n = no"

@@ -4,7 +4,9 @@ from collections.abc import Iterator
 from math import inf
 
 from collector.expect.ask_joint import ask_joint
+from collector.expect.bounds import is_confirmed
 from schemas.bodies import MatchKept
+from schemas.fastener_state import Pull
 from schemas.job_state import JobState
 from schemas.joint_doubts import doubts_of_later, lacks_angle
 from schemas.joint_state import JointState
@@ -17,14 +19,16 @@ _FINE = frozenset({Proof.PROVEN, Proof.DECLARED, Proof.NOT_FITTED})
 _ASKING = frozenset({StepWord.HOLD_POINT, StepWord.OPEN, StepWord.TORQUE})
 
 
-def expect_answer(so_far: JobState, target: Target | None) -> Ask | None:
+def expect_answer(so_far: JobState, target: Target | None, to_confirm: Pull | None = None) -> Ask | None:
     """What to ask before the next fastener is pulled; None where nothing is asked.
 
-    What is taken back comes first of all. Then what ends a joint, of the joint in hand before others, since it can still be
-    reached: declared, turned by its angle, stripes, the second person. Then what the plan has before the next fastener, step by
-    step (all that is left where none is): what is covered, opened, declared, signed. Then what the next fastener's joint needs.
+    What is taken back comes first of all, then which fastener the pull `to_confirm` was on. Then what ends a joint, of the
+    joint in hand before others, since it can still be reached: declared, turned by its angle, stripes, the second person. Then
+    what the plan has before the next fastener, step by step (all that is left where none is): what is covered, opened, declared,
+    signed. Then what the next fastener's joint needs.
     """
-    return _ask_taken_back(so_far) or _ask_end(so_far) or next(_ask_steps(so_far, target), None) or ask_joint(so_far, target)
+    first = _ask_taken_back(so_far) or _ask_fastener(so_far, to_confirm) or _ask_end(so_far)
+    return first or next(_ask_steps(so_far, target), None) or ask_joint(so_far, target)
 
 
 def _ask_taken_back(so_far: JobState) -> Ask | None:
@@ -34,6 +38,18 @@ def _ask_taken_back(so_far: JobState) -> Ask | None:
         text = f"reading {pull.n} is taken back from {_where(so_far, shown)}: {_now(so_far, pull.match)}. Taken note?"
         return Ask(AskWord.TAKEN_BACK, text, Role.FITTER, shown.joint, reading=seq)
     return None
+
+
+def _ask_fastener(so_far: JobState, pull: Pull | None) -> Ask | None:
+    """Which fastener of its joint a pull that counts was on; of a joint with one, or that somebody has counted, nobody asks."""
+    match = None if pull is None else pull.match
+    if pull is None or match is None or match.kind != Kind.TIGHTENING or is_confirmed(match):
+        return None
+    joint = so_far.joints[match.joint].joint if match.joint in so_far.joints else None
+    if joint is None or joint.fasteners == 1 or not so_far.is_under_way(joint.id):
+        return None
+    text = f"{joint.name}: was reading {pull.n} on fastener {match.position} of {joint.fasteners}?"
+    return Ask(AskWord.FASTENER, text, Role.FITTER, joint.id, reading=pull.seq)
 
 
 def _where(so_far: JobState, match: MatchKept) -> str:

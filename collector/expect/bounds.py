@@ -1,9 +1,11 @@
 """What makes an answer news, and what a person has made certain."""
 
+from dataclasses import replace
+
 from schemas.bodies import Decided, MatchKept
 from schemas.fastener_state import Pull
 from schemas.job_state import JobState
-from schemas.words import Kind, Said, Verdict
+from schemas.words import Kind, PositionBy, Said, Verdict
 
 _BOUNDS = ("0.9", "0.99")
 _OF_A_READING = (Said.SAME_AGAIN, Said.NOT_THIS_JOB)
@@ -38,9 +40,45 @@ def is_fixed(state: JobState, pull: Pull) -> bool:
         return True
     # What is done to the joint later does not undo that it was counted then.
     return any(
-        at.seq > placed and decided.joint == match.joint and (decided.position == match.position or _is_whole(decided))
+        at.seq > placed and decided.joint == match.joint and (_names(decided, match.position) or _is_whole(decided))
         for at, decided in state.decisions
     )
+
+
+def _names(decided: Decided, position: int | None) -> bool:
+    # Which fastener one pull was on says nothing of the pulls of other stages there.
+    return decided.position == position and decided.said != Said.POSITION
+
+
+def is_spoken_of(state: JobState, pull: Pull) -> bool:
+    """Whether a person has said something of the fastener that a reading lies on, since it was pulled."""
+    match = pull.match
+    return match is not None and any(
+        at.seq > pull.seq and decided.joint == match.joint and decided.position is not None and _names(decided, match.position)
+        for at, decided in state.decisions
+    )
+
+
+def is_confirmed(match: MatchKept | None) -> bool:
+    """Whether a person has said which fastener of its joint a reading was on."""
+    return match is not None and match.position_by == PositionBy.CONFIRMED
+
+
+def stays_put(state: JobState, pull: Pull) -> bool:
+    """Whether a reading is on its fastener whatever is counted, once a person has said where another one of its stage was.
+
+    What is over, or opened something, or was spoken of stays where it was shown: a person opens, or decides on, that fastener.
+    """
+    is_certain = is_confirmed(pull.match) or (pull.match is not None and pull.match.kind == Kind.LOOSENING)
+    return is_certain or pull.verdict == Verdict.OVER or is_spoken_of(state, pull)
+
+
+def as_confirmed(before: MatchKept, match: MatchKept) -> MatchKept:
+    """A match as far as a person's word about the fastener lets it take the place of the one before.
+
+    What was confirmed stays at its joint, stage and position, and what it was; how sure the joint and stage are may change.
+    """
+    return replace(before, p=match.p, revises=match.revises, takes_back=None) if is_confirmed(before) else match
 
 
 def is_held(state: JobState, pull: Pull) -> bool:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from collector.expect.bounds import is_confirmed
 from schemas.bodies import MatchKept
 from schemas.fastener_state import Pull
 from schemas.joint_state import JointState
@@ -33,7 +34,7 @@ def _missing(state: JointState) -> list[int]:
 
 def _may_be_it(state: JointState, pull: Pull) -> bool:
     match = pull.match
-    if match is None or match.stage != state.joint.final.number or match.kind not in _AGAIN:
+    if match is None or match.stage != state.joint.final.number or match.kind not in _AGAIN or is_confirmed(match):
         return False
     return match.verdict not in (Verdict.UNDER, Verdict.OVER)
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
+from collector.expect.bounds import is_confirmed
 from schemas.bodies import CountKept, Decided, MatchKept
 from schemas.fastener_state import Pull
 from schemas.job_state import JobState
@@ -168,11 +169,15 @@ def _place(match: MatchKept) -> tuple[str | None, int | None, int | None]:
 
 
 def _one_fewer(so_far: JobState, decided: Decided) -> tuple[MatchKept, ...]:
-    """The last final of the joint as a repeat; of a joint with one fastener as a stray. An over-pull stays what it is."""
+    """The last final of the joint as a repeat; of a joint with one fastener as a stray. An over-pull stays what it is.
+
+    So does one of which a person has said which fastener it was.
+    """
     state = so_far.joints[decided.joint or ""]
     # With an angle after it the last pull is that of the angle, where a wrench sent it.
     last = [fastener.stages[number - 1] for number in _ends(state) for fastener in state.fasteners]
-    pull = max((final for final in last if final is not None), key=lambda final: final.seq, default=None)
+    guessed = (final for final in last if final is not None and not is_confirmed(final.match))
+    pull = max(guessed, key=lambda final: final.seq, default=None)
     if pull is None or pull.match is None or pull.verdict == Verdict.OVER:
         return ()
     before = last_touched(so_far, before=pull.seq)

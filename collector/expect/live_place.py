@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from collector.expect.live_beam import LiveBeam, Taken
 from collector.expect.odds import Odds
 from collector.expect.places import NOWHERE, Place
-from collector.expect.positions import story_of
+from collector.expect.positions import kept_of, story_of
 from collector.expect.reading_odds import odds_of
 from collector.expect.smooth_job import openings
 from schemas.bodies import MatchKept
@@ -33,7 +33,10 @@ class LivePlaces:
         return self._live.numbers.get((match.joint, match.stage or 0), NOWHERE)
 
     def story(self, so_far: JobState, place: int, recent: list[Taken], chosen: list[int]) -> Story:
-        """What each reading of a place was, on the likeliest path; those that a person has placed are left out."""
+        """What each reading of a place was, on the likeliest path; those that a person has placed are left out.
+
+        One of which a person has said which fastener it was stays there.
+        """
         at = self._live.places[place]
         now = dict(zip((one.seq for one in recent), chosen, strict=True))
         rows = []
@@ -45,7 +48,7 @@ class LivePlaces:
         odds = [self._odds_of(pull, place) for pull in rows]
         begins = tuple(rank == 0 or _left_between(self._live, rows[rank - 1], pull, now, place) for rank, pull in enumerate(rows))
         opened = openings(so_far, at.joint.id, at.stage.number, [pull.seq for pull in rows])
-        story = story_of(at, self._live.within[place], odds, begins, opened)
+        story = story_of(at, self._live.within[place], odds, begins, opened, kept_of(so_far, at, rows))
         return {pull.seq: one for pull, one in zip(rows, story, strict=True)}
 
     def _odds_of(self, pull: Pull, place: int) -> Odds | None:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from collector.expect.bounds import bound_of, is_fixed, is_news
+from collector.expect.bounds import as_confirmed, bound_of, is_confirmed, is_fixed, is_news
 from collector.expect.held_over import REASON as HELD
 from collector.expect.held_over import held_over
 from collector.expect.in_order import InOrder
@@ -134,9 +134,14 @@ class Probable:
         shares = self._live.shares()
         if not shares:
             return None
-        chosen = [max(share, key=share.__getitem__) for share in shares]
         recent = list(self._live.recent)
         before = [self._places.number_of(so_far.pulls[one.seq].match) for one in recent]
+        # What a person has said of its fastener stays where it is, however the ways see it.
+        stays = (is_confirmed(so_far.pulls[one.seq].match) for one in recent)
+        chosen = [
+            place if stay else max(share, key=share.__getitem__)
+            for place, stay, share in zip(before, stays, shares, strict=True)
+        ]
         moved = (place for pair in zip(chosen, before, strict=True) if pair[0] != pair[1] for place in pair)
         places = {place for place in (chosen[-1], *moved) if place != NOWHERE}
         stories = {place: self._places.story(so_far, place, recent, chosen) for place in places}
@@ -150,20 +155,20 @@ class Probable:
                 continue
             if is_fixed(so_far, pull) or (place != NOWHERE and place not in sight.stories):
                 continue
-            match = self._match(so_far, pull, place, share, sight.stories)
+            match = as_confirmed(before, replace(self._match(so_far, pull, place, share, sight.stories), reason=REVISED))
             takes_back = _takes_back(before, match)
             if _is_news(before, match) and not (takes_back and share[place] < _SURE_ENOUGH):
-                yield replace(match, reason=REVISED, takes_back=1 if takes_back else None)
+                yield replace(match, takes_back=1 if takes_back else None)
 
     def _match(
         self, so_far: JobState, pull: Pull, place: int, share: dict[int, float], stories: dict[int, Story]
     ) -> MatchKept:
         if place == NOWHERE:
-            return self._stray(so_far, pull, share[place])
+            return self._stray(so_far, pull, share.get(place, 0.0))
         at, (kind, position) = self._live.places[place], stories[place][pull.seq]
         return MatchKept(
             pull.reading.job, pull.seq, str(kind), REASON, at.joint.id, at.stage.number, position, "order",
-            p=p_text(share[place]), revises=pull.match_seq, simulated=pull.reading.simulated,
+            p=p_text(share.get(place, 0.0)), revises=pull.match_seq, simulated=pull.reading.simulated,
         )  # fmt: skip
 
     def _stray(self, so_far: JobState, pull: Pull, p: float) -> MatchKept:

@@ -239,3 +239,46 @@ def test_a_picture_stands_in_the_page_and_asks_for_nothing_from_outside(whole, r
     assert page.count("<svg") == page.count("</svg>") == 4
     for call in ("http:", "https:", "src=", "href=", "<script", "xmlns"):
         assert call not in page
+
+
+def confirm(shop, joint, stage, position, torque, by=None):
+    reading = shop.read(torque)
+    shop.match(reading, joint, stage, position, position_by="confirmed")
+    shop.say("position confirmed", joint, position, by, reading=reading)
+
+
+def test_which_fastener_a_person_named_stands_with_the_reading_the_fastener_and_who_said_it(shop, html) -> None:
+    confirm(shop, "hub-nuts", 1, 4, "50.0")
+    confirm(shop, "hub-nuts", 2, 4, "100.0")
+    shop.match(shop.read("20"), "guard", 1, 1)
+
+    text = html()
+
+    assert "Positions confirmed 2026-03-02, UTC" in text
+    assert "Hub nuts, left 4 (reading 1), 4 (reading 2) Mira Tannwald" in text
+    assert "Hub nuts, left, position 4, stage 1 position confirmed; p = 0.95" in text
+    assert "Guard bolts, position 1, stage 1 by order; p = 0.95" in text
+    assert "reading 2, p = 0.95, position confirmed" in text
+    assert "reading 3, p = 0.95 " in text
+
+
+@needs_pdftotext
+def test_in_the_pdf_it_stands_below_the_joint(shop, pdf) -> None:
+    for stage, torque in ((1, "50.0"), (2, "100.0")):
+        confirm(shop, "hub-nuts", stage, 2, torque)
+    confirm(shop, "hub-nuts", 2, 3, "100.0")
+    confirm(shop, "guard", 1, 1, "20")
+
+    text = pdf()
+
+    for said in ("2 stage 1: position confirmed", "2-3 stage 2: position confirmed", "1 position confirmed"):
+        assert said in text
+    assert "Positions confirmed" in text
+    assert "Guard bolts 1 (reading 4) Mira Tannwald" in text
+
+
+def test_where_nobody_named_a_fastener_no_report_speaks_of_it(shop, html) -> None:
+    shop.match(shop.read("20"), "guard", 1, 1)
+
+    assert "confirmed 2026" not in html()
+    assert "position confirmed" not in html()

@@ -484,3 +484,61 @@ def test_a_stage_is_named_where_the_joint_has_several(new_job):
     job.put(MatchKept("1", seq, "tightening", "made up", "hub", 2, 1, revises=first, takes_back=1))
 
     assert "from Hub nuts, stage 1, position 1: it was on Hub nuts, stage 2, position 1." in asked(job).text
+
+
+def test_which_fastener_a_pull_was_on_is_asked_only_of_the_one_that_is_to_be_confirmed(new_job):
+    job = new_job(PLAN.replace("name: Hub nuts, fasteners: 1", "name: Hub nuts, fasteners: 2"))
+    pull = job.take("100")
+    target = InOrder().expect_next(job.state)
+
+    assert expect_answer(job.state, target) is None
+    assert expect_answer(job.state, target, pull) == Ask(
+        AskWord.FASTENER, "Hub nuts: was reading 1 on fastener 1 of 2?", Role.FITTER, "hub", reading=pull.seq
+    )
+
+
+def test_the_fastener_is_asked_for_before_the_stripes_of_its_joint_and_never_once_it_is_known_or_they_were_seen(new_job):
+    job = new_job(PLAN.replace("name: Hub nuts, fasteners: 1", "name: Hub nuts, fasteners: 2"))
+    job.take("100")
+    pull = job.take("100")
+    counted = pull.match
+
+    def word():
+        ask = expect_answer(job.state, InOrder().expect_next(job.state), pull)
+        return None if ask is None else ask.word
+
+    assert word() is AskWord.FASTENER
+    job.put(replace(counted, position_by="confirmed", revises=pull.match_seq))
+    assert word() is AskWord.STRIPES
+    job.put(replace(counted, revises=pull.match_seq))
+    job.stripes("hub")
+    assert word() is AskWord.HOLD_POINT
+
+
+@pytest.mark.parametrize(
+    "match",
+    [
+        pytest.param({"kind": "repeat"}, id="a-second-click"), pytest.param({"kind": "recheck"}, id="a-check"),
+        pytest.param({"kind": "stray", "joint": None, "position": None, "stage": None}, id="a-stray"),
+        pytest.param({"joint": "guard"}, id="the-only-one-of-its-joint"),
+    ],
+)  # fmt: skip
+def test_of_what_does_not_count_or_can_be_on_one_only_no_fastener_is_asked_for(new_job, match):
+    job = new_job(PLAN)
+    seq = job.read("95")
+    said = {"kind": "tightening", "joint": "u-bolts", "stage": 1, "position": 1, "verdict": "in band"} | match
+    job.put(MatchKept("1", seq, said.pop("kind"), "by order", **said))
+    ask = expect_answer(job.state, InOrder().expect_next(job.state), job.state.pulls[seq])
+
+    assert ask is None or ask.word is not AskWord.FASTENER
+
+
+def test_of_a_pull_that_is_not_matched_or_whose_joint_is_gone_no_fastener_is_asked_for(new_job):
+    job = new_job(PLAN)
+    unmatched = job.state.pulls[job.read("95")]
+    gone = job.state.pulls[job.pull("u-bolts", 1, 1, "95")]
+    job.state.joints = {name: state for name, state in job.state.joints.items() if name != "u-bolts"}
+
+    for pull in (unmatched, gone):
+        ask = expect_answer(job.state, None, pull)
+        assert ask is None or ask.word is not AskWord.FASTENER

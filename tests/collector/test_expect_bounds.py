@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from collector.expect.bounds import bound_of, is_fixed, placed_by_person, stays_over
+from collector.expect.bounds import as_confirmed, bound_of, is_confirmed, is_fixed, is_spoken_of, placed_by_person, stays_over
 from schemas.bodies import Decided, MatchKept, PlanChanged
 from schemas.fastener_state import Pull
 
@@ -79,6 +79,43 @@ def test_a_word_about_its_fastener_makes_a_reading_certain(job):
     job.say("inspected", "hub", 1)
 
     assert is_fixed(job.state, first(job))
+
+
+def test_which_fastener_one_pull_was_on_makes_no_other_pull_certain(job):
+    job.say("position confirmed", "hub", 1, reading=99)
+
+    assert not is_fixed(job.state, first(job))
+    assert not is_spoken_of(job.state, first(job))
+
+
+@pytest.mark.parametrize(
+    ("joint", "position", "is_meant"),
+    [
+        pytest.param("hub", 1, True, id="its-own"), pytest.param("hub", 2, False, id="another-fastener"),
+        pytest.param("hub", None, False, id="the-whole-joint"), pytest.param("shackle", 1, False, id="another-joint"),
+    ],
+)  # fmt: skip
+def test_a_reading_is_spoken_of_with_its_fastener(job, joint, position, is_meant):
+    job.say("inspected", joint, position)
+
+    assert is_spoken_of(job.state, first(job)) is is_meant
+
+
+def test_what_was_said_before_a_pull_says_nothing_of_it(job):
+    job.say("opened", "hub", 1)
+
+    assert not is_spoken_of(job.state, pull(job, "50"))
+    assert not is_spoken_of(job.state, job.state.pulls[job.read("50")])
+
+
+def test_of_what_a_person_confirmed_only_how_sure_it_is_may_change(job):
+    counted = replace(first(job).match, position_by="order", takes_back=1)
+    news = replace(counted, joint="shackle", kind="repeat", position=2, p="0.5000", reason="seen better", revises=7)
+    confirmed = replace(counted, position_by="confirmed")
+
+    assert (is_confirmed(counted), is_confirmed(confirmed), is_confirmed(None)) == (False, True, False)
+    assert as_confirmed(counted, news) == news
+    assert as_confirmed(confirmed, news) == replace(confirmed, p="0.5000", revises=7, takes_back=None)
 
 
 def test_a_reading_placed_after_the_word_is_not_certain(job):

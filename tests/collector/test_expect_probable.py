@@ -1,6 +1,7 @@
 """The matcher of a running job, from outside: where readings go, how sure it is, what it takes back, and what it never does."""
 
 import random
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -264,6 +265,21 @@ def test_what_a_person_counted_is_not_revised(job):
     job.pulls("100", "100", "60", "100", "60", after_s=5)
 
     assert [pull.match for pull in list(job.state.pulls.values())[:4]] == matches
+
+
+@pytest.mark.parametrize("spot", [("plate", 2), ("hub", 4)], ids=["elsewhere", "where-it-looks"])
+def test_a_reading_of_which_a_person_named_the_fastener_stays_on_it_and_only_how_sure_it_is_may_change(job, spot):
+    first = job.pull("100")
+    named = replace(first.match, joint=spot[0], position=spot[1], position_by="confirmed", p="0.9500", revises=first.match_seq)
+    job.put(replace(named, verdict="in band"))
+
+    others = job.pulls("30", "30.2") if spot[0] == "plate" else job.pulls("100", "100", "100")
+
+    assert (first.match.joint, first.match.position, first.match.position_by) == (*spot, "confirmed")
+    assert (first.match.kind, first.match.reason, first.match.takes_back) == ("tightening", named.reason, None)
+    assert p_of(first) < 0.9 if spot[0] == "plate" else p_of(first) >= 0.99
+    assert job.state.taken_back == {}
+    assert [pull.match.position for pull in others] == ([1, 1] if spot[0] == "plate" else [1, 3, 2])
 
 
 OVERS = [

@@ -149,6 +149,14 @@ def test_of_several_second_clicks_the_last_ones_are_the_missing_fasteners_in_the
     assert [(match.reading, match.position) for match in matches] == list(zip(clicks[1:], missing, strict=True))
 
 
+def test_a_second_click_of_which_a_person_named_the_fastener_is_not_made_the_missing_one(job):
+    done(job, "left", skip=(4,))
+    job.match(job.read("95"), "left", 1, 3, kind="repeat", p="0.999")
+    job.match(job.read("95"), "left", 1, 3, kind="repeat", p="0.999", position_by="confirmed")
+
+    assert [match.reading for match in as_tightened(job.joint("left"))] == [list(job.state.pulls)[-2]]
+
+
 def test_nothing_is_made_of_second_clicks_where_none_is_missing_or_the_pull_was_not_good(job):
     done(job, "left", "0.9700")
     job.match(job.read("95"), "left", 1, 3, kind="repeat", p="0.999")

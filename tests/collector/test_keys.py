@@ -65,7 +65,7 @@ def test_an_unknown_key_lists_the_keys_and_the_next_key_clears_the_list():
     reader = KeyReader()
 
     assert reader.feed("z", screen()) == ()
-    for listed in ("Enter yes", "n no", "s same", "x not ours", "m moved", "o opened", "j joint", "q quit"):
+    for listed in ("Enter yes", "n no", "s same", "x not ours", "m moved", "o opened", "f which", "j joint", "q quit"):
         assert listed in reader.prompt
     assert reader.feed("s", screen()) == (Press(PressWord.SAME_AGAIN),)
     assert reader.prompt == ""
@@ -275,3 +275,63 @@ def test_a_value_can_be_mended_and_is_not_longer_than_a_number():
     assert typed(reader, "\r42\x7f.5\r", DRAG) == (Press(PressWord.YES, ask=DRAG, value="4.5"),)
     typed(reader, "\r" + "1" * 50, DRAG)
     assert reader.prompt.endswith(f": {'1' * 20}_")
+
+
+WHICH = Ask(AskWord.FASTENER, "Hub nuts: was reading 7 on fastener 3 of 5?", joint="hub", reading=41)
+SEEN = replace(screen(), last=Last("in band", "", n=7))
+
+
+def test_a_key_and_a_number_say_which_fastener_the_pull_on_the_picture_was_on():
+    reader = KeyReader()
+
+    assert reader.feed("f", SEEN) == ()
+    assert reader.prompt == "fastener of its joint that reading 7 was on (Enter records, Esc cancels): _"
+    assert reader.feed("1z2\x7f", SEEN) == ()
+    assert reader.prompt.endswith(": 1_")
+    # A pull that comes while it is typed is not meant.
+    later = replace(SEEN, last=Last("in band", "", n=8))
+    assert reader.feed("4\r", later) == (Press(PressWord.FASTENER, n=7, value="14"),)
+    assert reader.prompt == ""
+
+
+@pytest.mark.parametrize("shown", [pytest.param(screen(), id="no-reading-yet"), pytest.param(None, id="no-picture-yet")])
+def test_before_a_pull_is_seen_the_number_is_of_the_last_one(shown):
+    reader = KeyReader()
+    reader.feed("F", shown)
+
+    assert reader.prompt == "fastener of its joint that the last pull was on (Enter records, Esc cancels): _"
+    assert reader.feed("2\r", shown) == (Press(PressWord.FASTENER, value="2"),)
+
+
+@pytest.mark.parametrize(
+    ("typed_in", "prompt"),
+    [
+        pytest.param("f\r", "no number was typed; nothing was recorded", id="enter-alone"),
+        pytest.param("f3\x1b", "", id="escape"),
+        pytest.param("3", "keys:", id="a-digit-that-nobody-asked-for"),
+    ],
+)
+def test_without_a_key_and_a_number_nothing_is_said_of_a_fastener(typed_in, prompt):
+    reader = KeyReader()
+
+    assert [press for key in typed_in for press in reader.feed(key, SEEN)] == []
+    assert reader.prompt.startswith(prompt)
+    assert reader.feed("s", SEEN) == (Press(PressWord.SAME_AGAIN, n=7),)
+
+
+def test_where_the_fastener_is_asked_for_its_number_alone_answers_and_enter_is_yes():
+    asked = replace(SEEN, ask=WHICH)
+
+    assert KeyReader().feed("12\r", asked) == (Press(PressWord.FASTENER, ask=WHICH, n=7, value="12"),)
+    assert KeyReader().feed("f4\r", asked) == (Press(PressWord.FASTENER, ask=WHICH, n=7, value="4"),)
+    assert KeyReader().feed("\r", asked) == (Press(PressWord.YES, ask=WHICH),)
+    assert KeyReader().feed("n", asked) == (Press(PressWord.NO, ask=WHICH),)
+
+
+def test_after_a_line_without_a_reading_a_number_is_taken_only_where_it_is_asked_for():
+    noise = replace(screen(), last=Last("unreadable", "no start mark"))
+    reader = KeyReader()
+
+    assert reader.feed("f", noise) == ()
+    assert "gave no reading" in reader.prompt
+    assert reader.feed("4\r", replace(noise, ask=WHICH)) == (Press(PressWord.FASTENER, ask=WHICH, value="4"),)

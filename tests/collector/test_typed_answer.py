@@ -12,6 +12,7 @@ HOLD_POINT = Ask(AskWord.HOLD_POINT, "Axle centred?", Role.LEAD, hold_point="rid
 MEASURED = Ask(AskWord.HOLD_POINT, "Ride height?", Role.LEAD, hold_point="ride-height-set", value_in="mm")
 DRAG = Ask(AskWord.DRAG, "Drag?", joint="u-bolts", value_in="N·m")
 PREPARED = Ask(AskWord.PREPARED, "Greased?", joint="u-bolts")
+WHICH = Ask(AskWord.FASTENER, "Hub nuts: was reading 7 on fastener 3 of 5?", joint="hub", reading=41)
 PULL = Last("in band", "", n=7)
 NOISE = Last("unreadable", "")
 
@@ -41,6 +42,9 @@ def screen(ask: Ask | None = None, last: Last | None = None) -> Screen:
         pytest.param("opened", None, Press(PressWord.OPENED, n=7), id="opened"),
         pytest.param("joint", None, Press(PressWord.OTHER_JOINT), id="next-joint"),
         pytest.param("joint 12", None, Press(PressWord.OTHER_JOINT, joint="shackles"), id="joint-by-number"),
+        pytest.param("fastener 3", None, Press(PressWord.FASTENER, n=7, value="3"), id="fastener"),
+        pytest.param("F 12", STRIPES, Press(PressWord.FASTENER, n=7, value="12"), id="fastener-while-something-is-asked"),
+        pytest.param("f 3", WHICH, Press(PressWord.FASTENER, ask=WHICH, n=7, value="3"), id="fastener-as-asked"),
         pytest.param("quit", None, Press(PressWord.QUIT, n=7), id="quit"),
     ],
 )
@@ -63,16 +67,25 @@ def test_a_line_means_its_press(line, ask, press):
         pytest.param("lot", PREPARED, PULL, "type /lot and what stands on", id="no-lot"),
         pytest.param("joint 3", None, PULL, "no joint has the number 3", id="a-joint-that-is-not-there"),
         pytest.param("same", None, NOISE, "the last line gave no reading", id="a-word-on-noise"),
+        pytest.param("fastener 3", None, NOISE, "the last line gave no reading", id="a-fastener-on-noise"),
+        pytest.param("fastener", None, PULL, "type /fastener and the number", id="no-fastener"),
+        pytest.param("fastener three", WHICH, PULL, "type /fastener and the number", id="a-fastener-in-words"),
+        pytest.param("fastener ²", None, PULL, "type /fastener and the number", id="no-digit"),
     ],
 )
 def test_a_line_that_means_no_press_says_why(line, ask, last, why):
     assert why in typed_answer(line, screen(ask, last))
 
 
-def test_before_the_first_picture_only_leaving_means_anything():
+def test_before_the_first_picture_nothing_is_asked_and_no_joint_is_known():
     assert typed_answer("quit", None) == Press(PressWord.QUIT)
     assert typed_answer("", None) == "nothing is asked"
     assert "no joint" in typed_answer("joint 1", None)
+    assert typed_answer("fastener 2", None) == Press(PressWord.FASTENER, value="2")
+
+
+def test_after_noise_the_number_of_a_fastener_is_taken_where_it_is_asked_for():
+    assert typed_answer("fastener 2", screen(WHICH, NOISE)) == Press(PressWord.FASTENER, ask=WHICH, value="2")
 
 
 class Front:
@@ -104,6 +117,7 @@ def test_answers_reach_the_run_only_while_it_goes_on(capsys):
     [
         pytest.param(STRIPES, "type / alone for yes, /no for no", id="yes-or-no"),
         pytest.param(HOLD_POINT, "type /yes NAME of the lead, /no for no", id="name"),
+        pytest.param(WHICH, "type / alone for yes, /fastener NUMBER for another one, /no for not known", id="fastener"),
         pytest.param(DRAG, "type /yes VALUE in N·m, /no for no", id="value"),
         pytest.param(PREPARED, "type / alone for yes, /lot TEXT for yes with the lot, /no for no", id="lot"),
     ],

@@ -112,6 +112,11 @@ def test_a_torque_never_stands_without_its_unit(torque, unit, shown, text):
             Ask(AskWord.DRAG, "Drag?", value_in="N·m"), "Drag? Enter, then the value in N·m, n = no", id="a-value-alone"
         ),
         pytest.param(
+            Ask(AskWord.FASTENER, "On fastener 3 of 5?"),
+            "On fastener 3 of 5? Enter = yes, else its number and Enter; n = not known",
+            id="which-fastener",
+        ),
+        pytest.param(
             Ask(AskWord.PREPARED, "Oil on all 4?"), "Oil on all 4? Enter = yes, l = yes with the lot, n = no", id="with-a-lot"
         ),
     ],

@@ -28,9 +28,9 @@ def test_a_question_is_for_the_fitter_where_nothing_else_is_said():
 
 def test_every_press_and_question_has_its_word():
     assert {str(word) for word in PressWord} == {
-        "yes", "no", "same again", "not this job", "moved", "opened", "other joint", "quit",
+        "yes", "no", "same again", "not this job", "moved", "opened", "other joint", "fastener", "quit",
     }  # fmt: skip
     assert {str(word) for word in AskWord} == {
         "stripes", "hold point", "snug", "prepared", "drag", "turned", "second", "declared", "opened", "covered",
-            "taken back",
+        "taken back", "fastener",
     }  # fmt: skip

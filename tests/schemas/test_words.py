@@ -2,7 +2,20 @@
 
 import pytest
 
-from schemas.words import PROOF_ORDER, Kind, Link, Measures, Method, Proof, Role, Said, StageWord, StepWord, Verdict
+from schemas.words import (
+    PROOF_ORDER,
+    Kind,
+    Link,
+    Measures,
+    Method,
+    PositionBy,
+    Proof,
+    Role,
+    Said,
+    StageWord,
+    StepWord,
+    Verdict,
+)
 
 
 @pytest.mark.parametrize(
@@ -17,10 +30,11 @@ from schemas.words import PROOF_ORDER, Kind, Link, Measures, Method, Proof, Role
         pytest.param(
             Said,
             "stripes, same again, not this job, opened, other joint, inspected, replaced, let stand, declared, prepared, "
-            "not fitted, moved, drag, as found, covered, not done, not looked, taken note",
+            "not fitted, moved, drag, as found, covered, not done, not looked, taken note, position confirmed",
             id="said",
         ),
         pytest.param(StepWord, "do, caution, fit, loose, torque, open, hold point, recheck, retorque", id="step-word"),
+        pytest.param(PositionBy, "order, confirmed", id="position-by"),
         pytest.param(StageWord, "round, angle, recheck", id="stage-word"),
         pytest.param(Method, "do not slacken, back off a turn", id="method"),
     ],
