@@ -72,8 +72,8 @@ class _Pulls:
                 last[one.click.wrench] = number
             if number != before and NOWHERE not in (number, before) and one.gap_s:
                 is_round = places[number].joint is places[before].joint
-                others = self._nexts if index in turns.indices else self._joints
-                (self._rounds if is_round else others).append(log(one.gap_s))
+                changes = self._rounds if is_round else self._joints
+                (self._nexts if index in turns.indices else changes).append(log(one.gap_s))
 
     def _take(self, one: Seen, at: AtPlace, begins: bool) -> None:
         click, place = one.click, at.place
@@ -124,11 +124,11 @@ def _rates(habits: Habits, settled: Settled, turns: Turns) -> dict[str, float]:
             before = did
     strays = sum(one == NOWHERE != before for before, one in zip((0, *settled.chosen), settled.chosen, strict=False))
     return {
-        "again": _share(again, pulls, habits.again, _USUAL_PULLS),
+        "again": _share(again, pulls + again, habits.again, _USUAL_PULLS),
         "low": _share(low, pulls - more, habits.low, 2.0 * _USUAL_PULLS),
         "low_more": _share(low_more, more, habits.low_more, _USUAL_JOINTS),
-        "check": _share(rounds, len(settled.at), habits.check, _USUAL_JOINTS),
-        "turns": _share(turns.begun, len(settled.at) - turns.begun, habits.turns, _USUAL_PAIRS),
+        "check": _share(rounds, max(len(settled.at), rounds), habits.check, _USUAL_JOINTS),
+        "turns": _share(turns.begun, max(len(settled.at) - turns.begun, turns.begun), habits.turns, _USUAL_PAIRS),
         "early": _share(unfinished, pulls, habits.early, _USUAL_PULLS),
         "stray": _share(strays, len(settled.chosen), habits.stray, 4.0 * _USUAL_PULLS),
     }

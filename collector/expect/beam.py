@@ -88,7 +88,8 @@ class Beam:
             is_whole = len(node.beliefs) == len(self.places)
             stop = habits.stop if is_whole else habits.stop_early
             node.weight *= 1.0 if is_whole else habits.left_out
-            for place in {visit.place for visit in node.visits if visit.place != NOWHERE}:
+            under_way = {place for visit in node.visits for place in (visit.place, visit.mate)}
+            for place in under_way & node.beliefs.keys():
                 within = self.within[place]
                 weights = {state: one * within.stopped(state, stop) for state, one in node.beliefs[place].weights.items()}
                 total = sum(weights.values())

@@ -49,7 +49,7 @@ class Step:
         self._shares = habits.stray, habits.tried_on, habits.other_on
         self._bursts = 1.0, *odds.bursts
         self._stage = 4.0 * odds.within * self._habits.by_fastener * max(odds.most_new, odds.most_tight)
-        self._turns = habits.turns * odds.gaps.next * odds.most_new
+        self._turns = habits.turns * max(odds.gaps.next, odds.gaps.stray) * odds.most_new
         # A place that is done is hardly begun anew.
         self._late = max(odds.most_tight * max(habits.check_late, habits.redo), odds.most_new * habits.reopened)
 
@@ -166,26 +166,33 @@ class Step:
                 least = self._least
 
     def _take_turns(self, node: Node, visit: Visit, last: int, weight: float) -> None:
-        """To a place that nobody has begun, whose fasteners are pulled in turn with those of this one."""
+        """To another place, whose fasteners are pulled in turn with those of this one: a new one, or one left unfinished."""
         beam, odds, here = self._beam, self._odds, visit.place
         belief = node.beliefs[here]
         if belief.full > 0.5:
             return
+        pause = self._pause_in_turn(visit)
         ready, _ = belief.paused(beam.within[here], True)
-        turning = weight * ready * self._habits.turns * odds.gaps.next
+        turning = weight * ready * self._habits.turns * pause
         for place, share in self._next(node, here, last):
             if turning * odds.most_new * share <= self._least:
                 break
-            if place not in odds.plausible:
-                continue
-            after, total = self._onward.enter(beam.start, place)
-            begins = place, beam.taken, _THERE, here
-            self._add(turning * share * total, begins, node.begun | 1 << place, place, after, _TAKES_TURNS)
+            if place in odds.plausible:
+                after, total = self._onward.enter(beam.start, place)
+                begins = place, beam.taken, _THERE, here
+                self._add(turning * share * total, begins, node.begun | 1 << place, place, after, _TAKES_TURNS)
+        ready, _ = belief.paused(beam.within[here])
+        turning = weight * ready * self._habits.turns * pause
+        for place, other in node.beliefs.items():
+            if place != here and other.full <= 0.5 and place in odds.plausible:
+                after, total = self._onward.turn(other, place)
+                if after is not None:
+                    self._add(turning * total, (place, beam.taken, _THERE, here), node.begun, place, after, _IN_TURN)
 
     def _turn(self, node: Node, visit: Visit, weight: float) -> None:
         """To the next fastener of the place that is pulled in turn with this one."""
         beam, odds, here, mate = self._beam, self._odds, visit.place, visit.mate
-        pause = odds.stray if visit.away else odds.gaps.next
+        pause = self._pause_in_turn(visit)
         if mate not in odds.plausible or weight * pause * odds.most_new <= self._least:
             return
         belief = node.beliefs[here]
@@ -196,6 +203,10 @@ class Step:
             turning = weight * ready * self._habits.turns_on * pause * total
             back = here if belief.full <= 0.5 else NOWHERE
             self._add(turning, (mate, beam.taken, _THERE, back), node.begun | 1 << mate, mate, after, _IN_TURN)
+
+    def _pause_in_turn(self, visit: Visit) -> float:
+        """The odds of the pause before a fastener of another place, pulled in turn."""
+        return self._odds.gaps.stray if visit.away else self._odds.gaps.next
 
     def _return(self, node: Node, visit: Visit, leaving: float) -> None:
         """Back to places that were begun."""

@@ -4,7 +4,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 
 from collector.expect.live_beam import LiveBeam, Taken
-from collector.expect.odds import Odds
+from collector.expect.odds import Odds, Seen
 from collector.expect.places import NOWHERE, Place
 from collector.expect.positions import kept_of, story_of
 from collector.expect.reading_odds import odds_of
@@ -23,7 +23,7 @@ class LivePlaces:
 
     def __init__(self, live: LiveBeam) -> None:
         self._live = live
-        self._odds: dict[tuple[int, int], Odds | None] = {}
+        self._odds: dict[tuple[int, int], tuple[Seen, Odds | None]] = {}
         self._of: tuple[Place, ...] = ()
 
     def number_of(self, match: MatchKept | None) -> int:
@@ -55,10 +55,12 @@ class LivePlaces:
         if self._of is not self._live.places:
             # Another plan has other places under the same numbers.
             self._odds, self._of = {}, self._live.places
-        key = pull.seq, place
-        if key not in self._odds:
-            self._odds[key] = odds_of(self._live.seen[pull.seq], self._live.places[place], self._live.own)
-        return self._odds[key]
+        key, seen = (pull.seq, place), self._live.seen[pull.seq]
+        known = self._odds.get(key)
+        if known is None or known[0] is not seen:
+            # Where a reading before it was taken back, it is seen after another one now.
+            known = self._odds[key] = seen, odds_of(seen, self._live.places[place], self._live.own)
+        return known[1]
 
 
 def _left_between(live: LiveBeam, before: Pull, pull: Pull, now: Mapping[int, int], place: int) -> bool:

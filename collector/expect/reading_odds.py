@@ -15,7 +15,7 @@ class Looks:
     def __init__(self, places: tuple[Place, ...]) -> None:
         known: dict[object, int] = {}
         self.places = places
-        self.number = tuple(known.setdefault(_look(place), len(known)) for place in places)
+        self.number = tuple(known.setdefault(look_of(place), len(known)) for place in places)
         self.members = [[place.index for place in places if self.number[place.index] == look] for look in range(len(known))]
         self.shares = [len(members) / len(places) for members in self.members]
 
@@ -98,7 +98,8 @@ def odds_of(seen: Seen, place: Place, own: Own) -> Odds | None:
     return odds_at(seen, place, own, gaps, stray, torque, turning_at(seen, place, own))
 
 
-def _look(place: Place) -> object:
+def look_of(place: Place) -> object:
+    """What a reading can show of a place: equal for two places where it is as likely at the one as at the other."""
     joint = place.joint
     adapter = None if joint.adapter is None or joint.adapter.by_wrench else (joint.adapter, place.target_nm)
     band = place.low_nm, place.target_nm, place.high_nm, place.turns, place.by_angle, place.begins

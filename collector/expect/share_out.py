@@ -11,7 +11,7 @@ from collector.expect.own import Own
 from collector.expect.places import NOWHERE, Place, places_of
 from collector.expect.settle import settle
 from collector.expect.smooth import FINE, ROUGH, run_beam
-from schemas.route import Route
+from schemas.route import Joint, Route
 
 
 def share_out(routes: Sequence[Route], clicks: Sequence[Click], habits: Habits) -> list[int | None]:
@@ -19,9 +19,10 @@ def share_out(routes: Sequence[Route], clicks: Sequence[Click], habits: Habits) 
     places: list[Place] = []
     plan_of: list[int] = []
     for number, route in enumerate(routes):
+        # Two plans may have joints of one id, which are not one joint; the stages of one are of one.
+        joints: dict[str, Joint] = {}
         for place in places_of(route):
-            # Two plans may have joints of one id, which are not one joint.
-            joint = replace(place.joint, id=f"{number}/{place.joint.id}")
+            joint = joints.setdefault(place.joint.id, replace(place.joint, id=f"{number}/{place.joint.id}"))
             places.append(replace(place, index=len(places), joint=joint))
             plan_of.append(number)
     all_places, seen, own = tuple(places), see(clicks), Own(habits)

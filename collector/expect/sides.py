@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 
 from collector.expect.places import Place
+from collector.expect.reading_odds import look_of
 
 _SIDES = {"left": "left", "right": "right"}
 _ENDS = _SIDES | {"l": "left", "r": "right", "lh": "left", "rh": "right"}
@@ -38,4 +39,4 @@ def _told(place: Place) -> str | None:
 
 def looks_of(group: Sequence[Place]) -> tuple[object, ...]:
     """What the readings at a joint, given by its places, can show of which one it is."""
-    return group[0].fasteners, tuple(place.target_nm for place in group)
+    return group[0].fasteners, tuple(look_of(place) for place in group)

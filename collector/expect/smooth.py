@@ -18,8 +18,8 @@ from schemas.route import Route
 from schemas.words import Kind
 
 ROUGH = Effort(1e-3, on_average=12)
-FINE = Effort(5e-5)
 """The first time only the rough story is wanted."""
+FINE = Effort(5e-5)
 
 _FIRST = 250
 """So many readings show a fitter well enough; only how far a joint turns must be seen at each of them."""

@@ -441,3 +441,13 @@ def test_a_place_that_no_way_explains_teaches_nothing():
     found = adapt(SIX, Own(USUAL), seen, Settled((0, 0), [{0: 1.0}] * 2, {0: at}))
 
     assert (found.bias, found.habits.next_s) == ({}, USUAL.next_s)
+
+
+@pytest.mark.parametrize("rounds", [3, 7, 20])
+def test_a_pair_taken_up_in_turn_again_and_again_is_no_more_than_a_habit(rounds):
+    chosen = (0, 1, 0, 1, 2) * rounds
+    seen = see([Click(n + 1, 100.0, "W-1", 10.0 * n) for n in range(len(chosen))])
+
+    found = adapt(SIX, Own(USUAL), seen, Settled(chosen, [{number: 1.0} for number in chosen], {}))
+
+    assert USUAL.turns < found.habits.turns < 1.0

@@ -164,7 +164,7 @@ class Enumeration:
             if in_turn:
                 others += self.turned(story, wrench, here, odds, full)
             if here != NOWHERE and mate == NOWHERE and full[here] <= 0.5:
-                others += self.taken_in_turn(story, wrench, here, last, odds)
+                others += self.taken_in_turn(story, wrench, here, last, odds, full)
             if here != NOWHERE and unfinished:
                 others += self.changed(story, wrench, here, last, odds)
             for other in others:
@@ -227,14 +227,21 @@ class Enumeration:
             return [(short, self.habits.low * at.enter_new), (good, (1.0 - self.habits.low) * at.enter_under)]
         return [(good, (1.0 - self.habits.low) * at.enter_new)]
 
-    def taken_in_turn(self, story, wrench, here, last, odds):
-        """After the first fastener here to the first one of a place that nobody has begun."""
+    def taken_in_turn(self, story, wrench, here, last, odds, full):
+        """To a place that was left unfinished; after the first fastener here also to the first one of a new place."""
+        over, left = self.pauses(story, here)
+        pause = odds.gaps.stray if story.at(wrench)[0] else odds.gaps.next
+        for place, state in story.states.items():
+            if place != here and place in odds.plausible and full[place] <= 0.5 and not self.is_full(story, place):
+                for after, weight in self.one_more(done_of(state), place, odds):
+                    states = {**story.states, here: left, place: after}
+                    factor = over * self.habits.turns * pause
+                    yield story.on("taken up in turn", wrench, place, factor * weight, states, mate=here)
         if done_of(story.states[here]) != 1:
             return
-        over, left = self.pauses(story, here)
         for place, way in self.way.next(story.order, here, last, story.begun):
             if place in odds.plausible:
-                factor, order = over * self.habits.turns * odds.gaps.next * way, self.followed(story, here, last, place)
+                factor, order = over * self.habits.turns * pause * way, self.followed(story, here, last, place)
                 for after, weight in self.one_more(0, place, odds):
                     states = {**story.states, here: left, place: after}
                     yield story.on("taken in turn", wrench, place, factor * weight, states, order=order, mate=here)
@@ -246,7 +253,7 @@ class Enumeration:
         if mate not in odds.plausible or done == self.places[mate].fasteners:
             return
         over, left = self.pauses(story, here)
-        pause = odds.stray if away else odds.gaps.next
+        pause = odds.gaps.stray if away else odds.gaps.next
         factor, back = over * self.habits.turns_on * pause, here if full[here] <= 0.5 else NOWHERE
         for after, weight in self.one_more(done, mate, odds):
             yield story.on("turned", wrench, mate, factor * weight, {**story.states, here: left, mate: after}, mate=back)
@@ -291,7 +298,7 @@ class Enumeration:
         is_whole = len(story.states) == len(self.places)
         stop = self.habits.stop if is_whole else self.habits.stop_early
         weight = story.weight * (1.0 if is_whole else self.habits.left_out)
-        for place in {place for place in story.where.values() if place != NOWHERE}:
+        for place in {*story.where.values(), *story.mate.values()} & story.states.keys():
             weight *= self.within[place].stopped(story.states[place], stop)
         return replace(story, weight=weight)
 

@@ -1,5 +1,7 @@
 """What each reading of one place was while the job runs: of the record and as the last ones are seen now."""
 
+from dataclasses import replace
+
 import pytest
 
 from collector.expect.habits import USUAL
@@ -136,3 +138,16 @@ def test_after_a_revision_of_the_plan_a_reading_is_held_against_the_band_that_is
     assert told.story(FIRST, [FIRST] * 3) == [(T, 1), (T, 2), (T, 3)]
     fresh = Told(job)
     assert told.story(FIRST, [FIRST] * 3) == fresh.story(FIRST, [FIRST] * 3)
+
+
+def test_a_reading_is_seen_after_another_one_where_the_one_before_it_was_taken_back(job):
+    job.pulls("30", "30")
+    told = Told(job)
+    told.story(PLATE)
+    before = {key: seen for key, (seen, _) in told.places._odds.items()}
+
+    told.live.seen.update({seq: replace(seen, gap_s=1.0) for seq, seen in told.live.seen.items()})
+    told.story(PLATE)
+
+    assert before.keys() == told.places._odds.keys()
+    assert all(seen.gap_s == 1.0 for seen, _ in told.places._odds.values())

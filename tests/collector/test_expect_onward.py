@@ -74,7 +74,7 @@ def test_the_belief_goes_on_by_moves_and_odds_and_its_weight_is_that_of_all_of_t
     ],
 )
 def test_a_pull_far_below_the_band_ended_short_and_one_just_below_was_mostly_taken_for_done(go):
-    far, near = go(onward(torque=60.0)), go(onward(torque=89.5))
+    far, near = go(onward(torque=60.0)), go(onward(torque=89.9))
 
     assert short_of(far) > 100 * weight_of(far, Did.NEW)
     assert weight_of(near, Did.NEW) > short_of(near) > 0.0

@@ -345,3 +345,34 @@ def test_a_place_that_is_left_for_one_fastener_stays_as_full_as_it_was():
     belief = Belief({state_of(4, Did.NEW): 0.4, state_of(3, Did.NEW): 0.6}, 4)
 
     assert belief.paused(FOUR)[1].full == pytest.approx(belief.full) == 0.4
+
+
+def test_a_pair_that_was_left_for_a_third_joint_is_taken_up_in_turn_again():
+    log = Log().pull(100).pull(60).pull(100).pull(60).joint(150, 2).pull(100, 60.0).pull(60).pull(100).pull(60)
+
+    answer = smooth_log(OTHER, log.clicks)
+
+    assert [one.joint for one in answer.readings] == ["left", "right"] * 2 + ["eye"] * 2 + ["left", "right"] * 2
+    assert answer.p_complete > 0.95
+
+
+def test_who_goes_round_and_round_over_three_joints_leaves_every_figure_a_share():
+    log = Log()
+    for _ in range(12):
+        log.pull(100, 60.0).pull(60).pull(100).pull(60).pull(150)
+
+    answer = smooth_log(plan(("left", 30, 100), ("right", 30, 60), ("eye", 30, 150)), log.clicks)
+
+    assert all(0.0 <= one.p <= 1.0 + 1e-6 for one in answer.readings)
+    assert all(0.0 <= p <= 1.0 + 1e-6 for p in answer.p_places.values())
+
+
+def test_who_clicks_each_fastener_three_times_has_done_them_all():
+    log = Log()
+    for _ in range(30):
+        log.pull(100, angle_deg=40.0).pull(100, 1.5, angle_deg=0.5).pull(100, 1.5, angle_deg=0.5)
+
+    answer = smooth_log(plan(("rim", 30, 100)), log.clicks)
+
+    assert kinds(answer) == [T, R, R] * 30
+    assert answer.p_complete > 0.95
