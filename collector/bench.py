@@ -13,7 +13,7 @@ from collector.known_pulls import KnownPulls, New
 from collector.record.recorder import Recorder
 from collector.record.sequence import Sequences
 from collector.wrench_told import notes_of, unfit_of
-from schemas.bodies import FrameKept, MatchKept, NotRead, ReadingKept
+from schemas.bodies import PROGRAM, FrameKept, MatchKept, NotRead, ReadingKept
 from schemas.errors import FrameError
 from schemas.fastener_state import Pull
 from schemas.frame import Frame, Reading
@@ -40,7 +40,7 @@ class Bench:
 
     `by` is the fitter's id. `wire` and `wrench` say how a source is read that `feeds` does not name; `feeds` has those of a
     run with several, by name. `log` is the entry of the log being read in, None for a live source. With `confirm_each` it is
-    asked of each pull which fastener it was on; `not_known` is the entry of the last one of which nobody knows.
+    asked of the last pull which fastener it was on; `not_known` is the entry of one of which nobody knows.
     """
 
     recorder: Recorder
@@ -157,12 +157,14 @@ class Bench:
     def _of_log(self, frame: Frame) -> tuple[int | None, int | None, str | None]:
         return (None, None, None) if self.log is None else (self.log, frame.line, frame.raw.hex())
 
-def keep_match(bench: Bench, match: MatchKept) -> None:
+
+def keep_match(bench: Bench, match: MatchKept, by: str = PROGRAM) -> None:
     """Record a match with its verdict, after what it puts right; one after the other, for each looks at those before.
 
-    A revision that would make an over-pull good by moving it is left out: only the lead's decision does that.
+    A revision that would make an over-pull good by moving it is left out: only the lead's decision does that. `by` is who said
+    where the reading itself belongs.
     """
     flagged = flag_match(match, bench.job)
     if stays_over(bench.job.pulls[match.reading], flagged[-1]):
         for one in flagged:
-            bench.recorder.append(one)
+            bench.recorder.append(one, by if one.reading == match.reading else PROGRAM)

@@ -8,7 +8,7 @@ from analysis.load.record_said import DecisionRow, HoldPointRow, PlanChangeRow, 
 from analysis.report.pdf_times import our_times
 from analysis.report.section import Cell, Section
 from analysis.report.wording import value_text
-from schemas.words import Said
+from schemas.words import PositionBy, Said
 
 # What stands in a list of its own.
 _ELSEWHERE = frozenset({Said.PREPARED, Said.AS_FOUND, Said.MOVED, Said.POSITION})
@@ -144,10 +144,11 @@ def _moved(record: JobRecord) -> Section:
 
 
 def _positions(record: JobRecord) -> Section:
-    """One row a joint and person, since a shop may ask at each pull."""
+    """One row a joint and person, since a shop may ask at each pull; only of words that still hold."""
+    holds = {(one.n, one.joint, one.position) for one in record.readings if one.position_by == PositionBy.CONFIRMED}
     said: dict[tuple[str | None, str], list[DecisionRow]] = {}
     for row in record.decisions:
-        if row.said == Said.POSITION:
+        if row.said == Said.POSITION and (row.reading, row.joint, row.position) in holds:
             said.setdefault((row.joint_name, row.by), []).append(row)
     day, clocks = our_times(rows[-1].at for rows in said.values())
     table: list[list[Cell]] = [

@@ -35,7 +35,7 @@ def add_collect(commands: "Commands[argparse.ArgumentParser]") -> None:
     ignored(collect)
     collect.add_argument("--job", metavar="JOB", help="the job to go on with (needed where several are open)")
     collect.add_argument("--fitter", metavar="NAME", help="who is at the bench (default: the job's fitter)")
-    each = "ask of each pull that counts which fastener of its joint it was on (default: f and its number say so at any time)"
+    each = "ask on which fastener of its joint the last pull that counts was; who pulls on is asked of the newer one alone"
     collect.add_argument("--confirm", choices=("each",), help=f"live: {each}")
     collect.add_argument("--seed", type=int, default=1, help="of a simulated day")
     collect.add_argument("--pace", type=pace, default=0.15, metavar="SECONDS", help="of a simulated day")

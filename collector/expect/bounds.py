@@ -7,6 +7,8 @@ from schemas.fastener_state import Pull
 from schemas.job_state import JobState
 from schemas.words import Kind, PositionBy, Said, Verdict
 
+PULLED_AGAIN = "a person said which fastener it was on, and that one was done: a second pull"
+"""Why a reading is a second pull where a person named its fastener and said no more; another number takes that back."""
 _BOUNDS = ("0.9", "0.99")
 _OF_A_READING = (Said.SAME_AGAIN, Said.NOT_THIS_JOB)
 _OF_THE_LEAD = (Said.INSPECTED, Said.REPLACED)
@@ -64,6 +66,18 @@ def is_confirmed(match: MatchKept | None) -> bool:
     return match is not None and match.position_by == PositionBy.CONFIRMED
 
 
+def is_named_again(match: MatchKept | None) -> bool:
+    """Whether a reading is a second pull because a person named a fastener for it on which another one stays."""
+    return match is not None and match.reason == PULLED_AGAIN
+
+
+def is_denied_between(state: JobState, joint: str, first: int, second: int) -> bool:
+    """Whether somebody saw not all of a joint between two entries, and nobody has counted it whole since."""
+    counts = [(at.seq, decided) for at, decided in state.decisions if decided.said == Said.STRIPES and decided.joint == joint]
+    whole = max((seq for seq, decided in counts if _is_whole(decided)), default=0)
+    return any(max(first, whole) < seq < second and decided.count is None for seq, decided in counts)
+
+
 def stays_put(state: JobState, pull: Pull) -> bool:
     """Whether a reading is on its fastener whatever is counted, once a person has said where another one of its stage was.
 
@@ -105,6 +119,7 @@ def placed_by_person(state: JobState) -> set[int]:
     """
     found = _of_before(state)
     found |= {decided.reading for _, decided in state.decisions if decided.said in _OF_A_READING and decided.reading is not None}
+    found |= {seq for seq, pull in state.pulls.items() if is_named_again(pull.match)}
     if any(decided.said == Said.STRIPES and decided.count is None for _, decided in state.decisions):
         found |= {seq for seq, pull in state.pulls.items() if pull.match is not None and _is_taken_back(pull.match)}
     return found

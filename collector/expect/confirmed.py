@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from collector.expect.bounds import is_confirmed, is_spoken_of, placed_by_person, stays_put
+from collector.expect.bounds import PULLED_AGAIN, is_denied_between, is_named_again, is_spoken_of, placed_by_person, stays_put
 from collector.expect.in_order import has_place
 from collector.expect.positions import GOES_ON, positions_of
 from collector.expect.smooth_job import openings
@@ -27,57 +27,64 @@ def why_not(so_far: JobState, pull: Pull | None, position: int) -> str | None:
     if not 1 <= position <= state.joint.fasteners:
         return f"nothing was recorded: {state.joint.name} has fasteners 1 to {state.joint.fasteners}, and no {position}"
     if position != match.position and (match.kind == Kind.LOOSENING or is_spoken_of(so_far, pull)):
-        stays = f"nothing was recorded: fastener {match.position} was opened or spoken of since, so reading {pull.n} stays on it"
-        return f"{stays}. If it was {position} that was opened: job opened"
-    return _why_not_there(so_far, state, pull, position) if _kind_at(state, pull, match, position) is Kind.TIGHTENING else None
-
-
-def _why_not_there(so_far: JobState, state: JointState, pull: Pull, position: int) -> str | None:
-    """Why a pull that counts cannot have been on that fastener."""
-    if pull.match is not None and pull.match.kind in _EXTRA and pull.seq in placed_by_person(so_far):
+        why = f"fastener {match.position} was opened or spoken of since, so reading {pull.n} stays on it"
+        why = f"reading {pull.n} opened fastener {match.position}, and stays on it" if match.kind == Kind.LOOSENING else why
+        return f"nothing was recorded: {why}. If it was {position} that was opened: job opened"
+    is_said_again = match.kind in _EXTRA and pull.seq in placed_by_person(so_far) and not is_named_again(match)
+    if is_said_again and _kind_at(so_far, state, pull, position) is Kind.TIGHTENING:
         again = f"reading {pull.n} was said to be a second pull on a fastener, and {position} was not done before"
         return f"nothing was recorded: {again}; pull it, or count the joint when that is asked"
-    there = _there(so_far, state, pull, position)
-    if there is None:
-        return None
-    if not is_confirmed(there.match):
-        return f"nothing was recorded: reading {there.n} stays on fastener {position}, where it was shown or spoken of"
-    nothing = f"nothing was recorded: fastener {position} was confirmed for reading {there.n}"
-    return f"{nothing}. Pulled twice: same again, then its number; opened between: job opened; else its own number"
+    return None
 
 
 def confirm_position(so_far: JobState, pull: Pull, position: int) -> tuple[MatchKept, ...]:
     """The match of a pull on the fastener that a person named, then those of its stage that go to another one by that.
 
-    Only where `why_not` has nothing to say. A second click on a fastener that was not done counts there. The others are counted
-    anew in the order of the stage, but those that stay: confirmed, over, opening something, or on a fastener that was spoken
-    of. Only the first match may put an earlier pull right; of the others each has to be judged for itself.
+    Only where `why_not` has nothing to say. A second click on a fastener that was not done counts there; a pull on one where
+    another stays, and that was not opened since, is a second one, placed by a person. The others are counted anew in the order
+    of the stage, but those that stay: confirmed, over, opening something, or on a fastener that was spoken of. Only the first
+    match may put an earlier pull right; of the others each has to be judged for itself.
     """
     match = pull.match
     if match is None:
         return ()
     state = so_far.joints[match.joint or ""]
-    kind = _kind_at(state, pull, match, position)
+    kind = _kind_at(so_far, state, pull, position)
     own = replace(
         match, kind=str(kind), reason=REASON, position=position, position_by=str(PositionBy.CONFIRMED), revises=pull.match_seq,
         takes_back=None,
     )  # fmt: skip
-    is_moved = own.kind in GOES_ON and (own.kind, own.position) != (match.kind, match.position)
+    if kind is Kind.REPEAT and (match.kind in GOES_ON or is_named_again(match)):
+        own = replace(own, reason=PULLED_AGAIN, p=None)
+    is_counted = own.kind in GOES_ON or match.kind in GOES_ON
+    is_moved = is_counted and (own.kind, own.position) != (match.kind, match.position)
     return own, *(_others(so_far, state, pull, own) if is_moved else ())
 
 
-def _kind_at(state: JointState, pull: Pull, match: MatchKept, position: int) -> Kind:
-    """What a pull is on that fastener: one that only went over what was done counts where nothing was, or is under."""
-    there = state.fasteners[position - 1].stages[(match.stage or 0) - 1]
-    is_open = there is None or there is pull or there.verdict == Verdict.UNDER
-    return Kind.TIGHTENING if match.kind in _EXTRA and position != match.position and is_open else Kind(match.kind)
+def _kind_at(so_far: JobState, state: JointState, pull: Pull, position: int) -> Kind:
+    """What a pull is on that fastener: one that only went over what was done counts where nothing was, or is under.
+
+    One that counts is a second pull where another one stays. Said by a number alone, either is taken back by another number.
+    """
+    kind = Kind.TIGHTENING if pull.match is None else Kind(pull.match.kind)
+    if kind is Kind.TIGHTENING or is_named_again(pull.match):
+        return Kind.REPEAT if _is_there(so_far, state, pull, position) else Kind.TIGHTENING
+    there = state.fasteners[position - 1].stages[_stage(pull) - 1]
+    is_open = there is None or there.verdict == Verdict.UNDER
+    return Kind.TIGHTENING if kind in _EXTRA and pull.match is not None and position != pull.match.position and is_open else kind
 
 
-def _there(so_far: JobState, state: JointState, pull: Pull, position: int) -> Pull | None:
-    """An earlier pull that counts on that fastener at the same stage, is not to be continued, and cannot be moved from it."""
-    earlier = state.fasteners[position - 1].earlier[_stage(pull) - 1]
-    staying = (one for one in earlier if one is not pull and one.verdict != Verdict.UNDER and stays_put(so_far, one))
-    return next(staying, None)
+def _is_there(so_far: JobState, state: JointState, pull: Pull, position: int) -> bool:
+    """Whether another pull counts on that fastener at the same stage, is not to be continued, and cannot be moved from it.
+
+    Not where it was opened in between, or not all of its joint was seen: then it may well be done a second time.
+    """
+    fastener, joint = state.fasteners[position - 1], state.joint.id
+    return pull.seq > fastener.opened_seq and any(
+        one is not pull and one.verdict != Verdict.UNDER and stays_put(so_far, one)
+        and not is_denied_between(so_far, joint, one.seq, pull.seq)
+        for one in fastener.earlier[_stage(pull) - 1]
+    )  # fmt: skip
 
 
 def _stage(pull: Pull) -> int:

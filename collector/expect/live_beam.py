@@ -66,12 +66,17 @@ class LiveBeam:
         self.seen: dict[int, Seen] = {}
         self._upto, self._said, self._links = 0, 0, 0
         self._hint: str | None = None
+        self._left_out: set[int] = set()
 
     def follow(self, state: JobState, upto: int | None = None) -> None:
         """Take everything of the record that was not taken yet, up to the reading of that entry; None: all of it."""
         if state.route is not self._route or self._is_answered_otherwise(state):
             self._reset(state)
         by_person = placed_by_person(state)
+        if self._left_out - by_person:
+            # A person has taken back what placed it: it is evidence again.
+            self._reset(state)
+        self._left_out = by_person
         self._forget(state, by_person & self.seen.keys())
         for pull in _pulls_after(state, self._upto):
             if upto is not None and pull.seq > upto:

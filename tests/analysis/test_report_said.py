@@ -262,6 +262,21 @@ def test_which_fastener_a_person_named_stands_with_the_reading_the_fastener_and_
     assert "reading 3, p = 0.95 " in text
 
 
+def test_a_word_that_does_not_hold_any_more_is_not_in_the_list(shop, html) -> None:
+    moved, gone, elsewhere = (shop.read(torque) for torque in ("100.0", "100.1", "20"))
+    for reading, position in ((moved, 2), (moved, 3), (gone, 4), (elsewhere, 1)):
+        shop.match(reading, "hub-nuts", 2, position, position_by="confirmed")
+        shop.say("position confirmed", "hub-nuts", position, reading=reading)
+    shop.match(gone, None, None, None, kind="stray", verdict=None)
+    shop.match(elsewhere, "guard", 1, 1)
+
+    text = html()
+
+    assert "Hub nuts, left 3 (reading 1) Mira Tannwald" in text
+    for former in ("2 (reading 1)", "4 (reading 2)", "1 (reading 3)"):
+        assert former not in text
+
+
 @needs_pdftotext
 def test_in_the_pdf_it_stands_below_the_joint(shop, pdf) -> None:
     for stage, torque in ((1, "50.0"), (2, "100.0")):

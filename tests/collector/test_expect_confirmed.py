@@ -2,6 +2,7 @@
 
 import pytest
 
+from collector.expect.bounds import PULLED_AGAIN, placed_by_person
 from collector.expect.confirmed import LEFT, REASON, confirm_position, why_not
 
 PLAN = """\
@@ -236,16 +237,90 @@ def test_a_pull_that_belongs_to_no_joint_has_no_fastener(job):
 
 
 @pytest.mark.parametrize("last_at", [2, 3], ids=["counted-elsewhere", "counted-there-too"])
-def test_two_pulls_of_one_stage_are_not_on_the_same_fastener(job, last_at):
+def test_of_two_pulls_of_one_stage_on_the_same_fastener_the_named_one_is_a_second_pull_placed_by_a_person(job, last_at):
     pulls = hub(job, 1, 3)
     say(job, pulls[1], 3)
-    (last,) = hub(job, last_at)
+    (last,) = hub(job, last_at, p="0.9900")
 
-    why = why_not(job.state, last, 3)
+    assert say(job, last, 3) == [("tightening", 1), ("tightening", 3), ("repeat", 3)]
+    assert (last.match.reason, last.match.position_by, last.match.p) == (PULLED_AGAIN, "confirmed", None)
+    assert placed_by_person(job.state) == {last.seq}
+    assert job.joint("hub").fasteners[1].stages == [None]
 
-    assert why.startswith("nothing was recorded: fastener 3 was confirmed for reading 2.")
-    for way_out in ("same again", "job opened", "its own number"):
-        assert way_out in why
+
+def test_another_number_takes_a_second_pull_back(job):
+    pulls = hub(job, 1, 3)
+    say(job, pulls[1], 3)
+    (last,) = hub(job, 2)
+    say(job, last, 3)
+
+    assert say(job, last, 2)[-1] == ("tightening", 2)
+    assert last.match.reason == REASON
+    assert placed_by_person(job.state) == set()
+
+
+def test_a_second_pull_may_have_been_one_on_another_that_was_done(job):
+    pulls = hub(job, 1, 3)
+    for pull, position in zip(pulls, (1, 3), strict=True):
+        say(job, pull, position)
+    (last,) = hub(job, 2)
+    say(job, last, 3)
+
+    assert say(job, last, 1)[-1] == ("repeat", 1)
+    assert placed_by_person(job.state) == {last.seq}
+
+
+def test_where_a_second_pull_was_counted_the_ones_after_it_go_on_there(job):
+    hub(job, 1)
+    (second,) = hub(job, 3)
+    say(job, second, 3)
+    (extra, last) = hub(job, 2, 4)
+
+    assert say(job, extra, 3) == [("tightening", 1), ("tightening", 3), ("repeat", 3), ("tightening", 2)]
+    assert last.match.reason == LEFT
+
+
+def test_an_earlier_pull_that_is_named_later_is_the_second_one_too(job):
+    extra, last = hub(job, 1, 3)
+    say(job, last, 3)
+
+    assert say(job, extra, 3) == [("repeat", 3), ("tightening", 3)]
+
+
+def test_a_pull_from_before_it_was_opened_counts_there_beside_the_one_after(job):
+    extra, _ = hub(job, 1, 3)
+    job.say("opened", "hub", 3)
+    (last,) = hub(job, 3)
+    say(job, last, 3)
+
+    assert say(job, extra, 3)[0] == ("tightening", 3)
+
+
+@pytest.mark.parametrize(
+    ("counts", "kind"),
+    [
+        pytest.param([None], "tightening", id="not-all-seen"),
+        pytest.param([None, 4], "repeat", id="whole-since"),
+        pytest.param([4], "repeat", id="whole"),
+        pytest.param([4, None], "tightening", id="not-all-seen-any-more"),
+    ],
+)
+def test_where_not_all_were_seen_a_fastener_may_be_done_a_second_time(job, counts, kind):
+    for pull in hub(job, 1, 3, 2, 4):
+        say(job, pull, pull.match.position)
+    for count in counts:
+        job.say("stripes", "hub", count=count, of=4)
+    (last,) = hub(job, 4)
+
+    assert say(job, last, 2)[-1] == (kind, 2)
+
+
+def test_not_all_seen_after_both_pulls_leaves_the_second_one_a_second_one(job):
+    pulls = hub(job, 1, 3)
+    say(job, pulls[0], 1)
+    job.say("stripes", "hub", of=4)
+
+    assert say(job, pulls[1], 1)[-1] == ("repeat", 1)
 
 
 @pytest.mark.parametrize("kind", ["repeat", "recheck"])
@@ -262,9 +337,10 @@ def test_an_over_pull_stays_where_the_fitter_was_shown_it(job):
     _, over = hub(job, 1, 3, verdict="over")
     (last,) = hub(job, 2)
 
-    assert why_not(job.state, last, 3) == "nothing was recorded: reading 2 stays on fastener 3, where it was shown or spoken of"
+    assert say(job, last, 3)[-1] == ("repeat", 3)
     assert positions(say(job, last, 4)) == [1, 3, 4]
     assert over.match.revises is None
+    assert job.joint("hub").fasteners[2].over is over
 
 
 def test_the_fitter_can_say_where_an_over_pull_was(job):
@@ -281,7 +357,7 @@ def test_a_pull_on_a_fastener_that_was_spoken_of_is_moved_by_no_count(job, said)
     (last,) = hub(job, 2)
 
     if said == "inspected":
-        assert "reading 1 stays on fastener 1" in why_not(job.state, last, 1)
+        assert say(job, last, 1)[-1] == ("repeat", 1)
     assert positions(say(job, last, 3)) == [1, 2, 3]
     assert pulls[0].match.revises is None
 
@@ -309,7 +385,8 @@ def test_a_loosening_opened_what_it_opened(job):
     hub(job, 1, 3)
     (last,) = hub(job, 3, kind="loosening", verdict=None)
 
-    assert "If it was 1 that was opened: job opened" in why_not(job.state, last, 1)
+    why = "nothing was recorded: reading 3 opened fastener 3, and stays on it. If it was 1 that was opened: job opened"
+    assert why_not(job.state, last, 1) == why
     assert say(job, last, 3)[-1] == ("loosening", 3)
     hub(job, 3)
     (last,) = hub(job, 2)

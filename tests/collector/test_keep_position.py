@@ -142,7 +142,8 @@ def test_said_twice_it_is_one_entry(take, bench):
         pytest.param((100, number("1.0")), "the number of a fastener is needed", id="a-value"),
         pytest.param((100, number("12345")), "the number of a fastener is needed", id="too-long"),
         pytest.param((100, number("²")), "the number of a fastener is needed", id="no-digit"),
-        pytest.param((100, number(1), 100, number(1)), "fastener 1 was confirmed for reading 1", id="twice-on-one"),
+        pytest.param((100, -60, number(3)), "reading 2 opened fastener 1, and stays on it", id="another-than-it-opened"),
+        pytest.param((100, number(1), 100, number(1), number(1)), "on record for reading 2 already", id="twice-on-one-again"),
     ],
 )
 def test_what_cannot_be_is_one_line_and_no_entry(take, bench, events, told):
@@ -156,14 +157,89 @@ def test_what_cannot_be_is_one_line_and_no_entry(take, bench, events, told):
     assert size(bench) == before
 
 
-def test_pulled_twice_on_one_is_said_by_same_again_and_its_number(take, bench):
-    take(100, number(1), 100, number(2), 100, number(1))
-    assert at(bench)[-1] == (3, "order")
-
-    take(Press(PressWord.SAME_AGAIN), number(1))
+def test_pulled_twice_on_one_is_said_by_its_number(take, bench):
+    shown = take(100, number(1), 100, number(2), 100, number(1))
 
     assert hub(bench)[-1] == ("repeat", 1, "confirmed")
     assert bench.job.joints["hub"].summary.done == 2
+    told = "reading 3 was on Hub nuts, fastener 1 of 5: a second pull on fastener 1; was it opened between: job opened"
+    assert shown.notice == told
+    (*_, (by, said)) = made(bench, "decision")
+    assert (by, said.said, said.joint, said.position, said.reading) == (
+        bench.by, "position confirmed", "hub", 1, bench.job.last_pull.seq,
+    )  # fmt: skip
+    place_all(bench.recorder, bench.job)
+    assert hub(bench)[-1] == ("repeat", 1, "confirmed")
+
+
+def test_four_done_and_one_of_them_twice_proves_no_joint(take, bench):
+    take(100, 100, 100, number(5), 100, number(5), 100)
+    assert bench.job.joints["hub"].summary.counts[Proof.MISSED] == 1
+
+    place_all(bench.recorder, bench.job)
+
+    state = bench.job.joints["hub"]
+    assert state.proof(4)[0] is Proof.MISSED
+    assert state.summary.counts[Proof.PROVEN] == 0
+    assert (bench.job.last_pull.match.kind, state.summary.done) == ("tightening", 4)
+
+
+def test_pulled_again_an_over_pull_stays_over_and_the_pull_fills_no_other_fastener(take, bench):
+    take(100, 130, 100, number(3), 100, number(3))
+
+    state = bench.job.joints["hub"]
+    assert hub(bench)[1:] == [("tightening", 3, "order"), ("repeat", 3, "confirmed"), ("repeat", 3, "confirmed")]
+    assert [state.proof(position)[0] for position in (3, 5, 2, 4)] == [Proof.FAILED, Proof.MISSED, Proof.MISSED, Proof.MISSED]
+    place_all(bench.recorder, bench.job)
+    assert bench.job.joints["hub"].proof(3)[0] is Proof.FAILED
+
+
+def test_it_comes_to_the_same_as_same_again_and_the_number(take, bench, floor, tmp_path):
+    take(100, 100, 100, number(5), 100, number(5), 100)
+    place_all(bench.recorder, bench.job)
+    one_word = [(kind, position) for kind, position, _ in hub(bench)]
+    assert [pull.match.p for pull in bench.job.pulls.values() if pull.match.kind == "repeat"] == [None]
+    counted = {stage: p for stage, (_, p) in bench.job.joints["hub"].counted.items()}
+
+    floor.path = tmp_path / "other.db"
+    with floor.recorder() as recorder:
+        other = floor.bench(recorder)
+        for event in (100, 100, 100, number(5), 100, Press(PressWord.SAME_AGAIN), number(5), 100):
+            floor.run(other, pull(floor, event) if isinstance(event, int) else event)
+        place_all(recorder, other.job)
+
+    assert [(kind, position) for kind, position, _ in hub(other)] == one_word
+    assert {stage: p for stage, (_, p) in other.job.joints["hub"].counted.items()} == counted
+
+
+def test_a_second_pull_that_was_none_is_evidence_again(take, bench):
+    take(100, 100, 100, number(5), 100, number(5), number(2), 100)
+
+    assert hub(bench)[3] == ("tightening", 2, "confirmed")
+    assert bench.job.joints["hub"].summary.done == 5
+    assert float(bench.job.joints["hub"].counted[1][1]) > 0.9
+
+
+def test_who_named_the_fastener_made_the_match_and_the_program_what_follows(take, bench):
+    take(100, 101, 99, number(3))
+
+    authors = {match.reason: by for by, match in made(bench, "match") if match.revises}
+    assert authors["a person said which fastener it was on"] == bench.by
+    assert [by for reason, by in authors.items() if reason.startswith("counted in order")] == ["program"]
+
+
+def test_after_not_all_stripes_the_answer_that_is_proposed_is_taken(floor, recorder):
+    floor.text = PLAN.split("  - {id: cap")[0]
+    bench = floor.bench(recorder)
+    bench.confirm_each = True
+    for _ in range(5):
+        floor.run(bench, pull(floor, 100), YES)
+    ask = floor.run(bench, NO, pull(floor, 70)).ask
+    assert ask.text == "Hub nuts: was reading 6 on fastener 4 of 5?"
+
+    assert floor.run(bench, Press(PressWord.YES, ask=ask)).ask is None
+    assert hub(bench)[-1] == ("tightening", 4, "confirmed")
+    assert bench.job.joints["hub"].summary.counts[Proof.PROVEN] == 0
 
 
 def test_who_said_same_again_cannot_say_that_it_was_the_first_pull_on_another(take, bench):

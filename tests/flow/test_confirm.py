@@ -154,10 +154,8 @@ def test_conflicts_are_told_in_one_line_each_and_change_nothing(at_bench):
     hand.press("f6\r", "nothing was recorded: Wheel nuts, left has fasteners 1 to 5, and no 6")
     hand.press("f1\r", "reading 1 was on Wheel nuts, left, fastener 1 of 5")
     hand.pull("110.2")
-    told = hand.press("f1\r", "nothing was recorded: fastener 1 was confirmed for reading 1")
-    assert "same again" in told
-    hand.press("s", "the last pull was on the same fastener again")
-    hand.press("f1\r", "reading 2 was on Wheel nuts, left, fastener 1 of 5")
+    hand.press("f1\r", "fastener 1 of 5: a second pull on fastener 1; was it opened between: job opened")
+    hand.press("f1\r", "fastener 1 is on record for reading 2 already")
 
     _, answer = hand.bench.end()
 
@@ -181,6 +179,15 @@ def test_with_confirm_each_the_fastener_is_asked_for_after_each_pull(at_bench):
     _, answer = hand.bench.end()
 
     assert where(answer) == wheel((1, True), (2, True), (3, False))
+
+
+def test_the_help_says_that_it_is_asked_of_the_last_pull_and_not_of_each(capsys):
+    with pytest.raises(SystemExit, match="0"):
+        main(["collect", "--help"])
+
+    told = " ".join(capsys.readouterr().out.split())
+    assert "on which fastener of its joint the last pull that counts was" in told
+    assert "ask of each pull" not in told
 
 
 def test_without_it_nobody_is_asked(at_bench):
