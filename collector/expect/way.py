@@ -89,6 +89,8 @@ class Way:
         found = []
         before = self._before
         for number, group in enumerate(self._indices):
+            if begun & self._masks[number] == self._masks[number]:
+                continue
             odds = joints.get(number, 0.0) + anywhere
             for place in group:
                 if not begun >> place & 1:
@@ -168,10 +170,12 @@ class Way:
         """The same odds, but for joints that have one like them, as far open, before them in the plan."""
         found: dict[int, float] = {}
         for number, one in odds.items():
-            first = next((other for other in self._alike[number] if len(open_[other]) == len(open_[number])), None)
-            if first is not None:
-                found[first] = found.get(first, 0.0) + _EARLIER * one
-                one *= 1.0 - _EARLIER
+            as_far = len(open_[number])
+            for other in self._alike[number]:
+                if len(open_[other]) == as_far:
+                    found[other] = found.get(other, 0.0) + _EARLIER * one
+                    one *= 1.0 - _EARLIER
+                    break
             found[number] = found.get(number, 0.0) + one
         return found
 
