@@ -15,6 +15,8 @@ from schemas.job_state import JobState
 from schemas.screen import Ask, AskWord, Press, PressWord
 from schemas.words import Role, Said, StageWord, Verdict
 
+_NOT_ASKED = "that is not asked any more; nothing was recorded"
+
 
 def take_press(bench: Bench, press: Press) -> str:
     """Record what a press means; gives one line to show. To be called inside a transaction."""
@@ -38,9 +40,6 @@ def take_press(bench: Bench, press: Press) -> str:
             return _moved(bench, press)
         case PressWord.QUIT:
             return "left the bench; the job stays open"
-
-
-_NOT_ASKED = "that is not asked any more; nothing was recorded"
 
 
 def _asked(bench: Bench) -> Ask | None:

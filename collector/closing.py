@@ -15,7 +15,7 @@ from schemas.bodies import CountKept, MatchKept
 from schemas.fastener_state import Pull
 from schemas.job_state import JobState
 from schemas.likelihood import p_text
-from schemas.words import Kind
+from schemas.words import Kind, PositionBy
 
 REASON = "by torque, pause, angle and order, in the light of all readings"
 
@@ -80,7 +80,7 @@ def match_of(state: JobState, pull: Pull, placed: Placed, reason: str = REASON, 
     )  # fmt: skip
     if placed.kind is Kind.STRAY:
         return held_over(state, pull, match, alone=alone)
-    return replace(match, joint=placed.joint, stage=placed.stage, position=placed.position, position_by="order")
+    return replace(match, joint=placed.joint, stage=placed.stage, position=placed.position, position_by=str(PositionBy.ORDER))
 
 
 def _is_new_count(state: JobState, joint: str | None, stage: int | None, p: float) -> bool:

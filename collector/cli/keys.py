@@ -3,6 +3,7 @@
 import re
 from enum import StrEnum
 
+from collector.cli.typed_answer import NO_READING, asked_fastener, named_pull
 from schemas.screen import Ask, AskWord, Press, PressWord, Screen
 from schemas.words import Role
 
@@ -24,7 +25,6 @@ _WORDS = {
     "q": PressWord.QUIT,
 }
 _DIGITS = frozenset("0123456789")
-_NO_READING = "the last line gave no reading; nothing was said of a pull"
 # An arrow or function key comes as Esc with more behind it, in which an O or an n would be a press: it is one key.
 _NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 _KEY = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1bO[@-~]|\x1b(?:\r\n|[^\x1b])|\r\n|.", re.DOTALL)
@@ -89,13 +89,12 @@ class KeyReader:
             self._start(_Typing.JOINT)
         elif key == "l":
             self._start_lot(None if screen is None else screen.ask)
-        elif key == "f" or (key in _DIGITS and _asks_which(screen)):
+        elif key == "f" or (key in _DIGITS and asked_fastener(screen) is not None):
             self._start_fastener(key, screen)
         elif key in _WORDS:
             last = None if screen is None else screen.last
             if last is not None and last.n is None and key != "q":
-                # It would speak of the pull before, which is not what the person sees.
-                self._message = _NO_READING
+                self._message = NO_READING
                 return None
             return Press(_WORDS[key], n=None if last is None else last.n)
         elif key != _ESC:
@@ -123,12 +122,13 @@ class KeyReader:
 
     def _start_fastener(self, key: str, screen: Screen | None) -> None:
         """Of the pull that the person sees; where that is asked, of the one that the question names."""
-        last, ask = (None, None) if screen is None else (screen.last, screen.ask if _asks_which(screen) else None)
-        if last is not None and last.n is None and ask is None:
-            self._message = _NO_READING
+        of = named_pull(screen)
+        if of is None:
+            self._message = NO_READING
             return
+        ask, n = of
         self._start(_Typing.FASTENER, ask)
-        self._n, self._typed = None if last is None else last.n, key if key in _DIGITS else ""
+        self._n, self._typed = n, key if key in _DIGITS else ""
 
     def _type_number(self, key: str, screen: Screen | None) -> Press | None:
         if key in _ENTER:
@@ -200,10 +200,6 @@ class KeyReader:
         typed = self._typed
         self._typing, self._typed, self._ask, self._value = None, "", None, None
         return typed
-
-
-def _asks_which(screen: Screen | None) -> bool:
-    return screen is not None and screen.ask is not None and screen.ask.word is AskWord.FASTENER
 
 
 def _is_special(key: str) -> bool:

@@ -18,7 +18,8 @@ _OF_LAST = {
     "o": PressWord.OPENED,
 }
 _QUIT = ("quit", "q")
-_NO_READING = "the last line gave no reading; nothing was said of a pull"
+NO_READING = "the last line gave no reading; nothing was said of a pull"
+"""Why a word about the last pull is not taken: it would speak of the pull before, which is not what the person sees."""
 
 
 def typed_answer(line: str, screen: Screen | None) -> Press | str:
@@ -49,8 +50,7 @@ def typed_answer(line: str, screen: Screen | None) -> Press | str:
     if word in _QUIT:
         return Press(PressWord.QUIT, n=n)
     if last is not None and n is None:
-        # It would speak of the pull before, which is not what the person sees.
-        return _NO_READING
+        return NO_READING
     return Press(_OF_LAST[word], n=n)
 
 
@@ -83,14 +83,31 @@ def _lot(ask: Ask | None, rest: str) -> Press | str:
     return Press(PressWord.YES, ask=ask, value=rest) if rest else "type /lot and what stands on what was used"
 
 
-def _fastener(screen: Screen | None, rest: str) -> Press | str:
-    ask = None if screen is None or screen.ask is None or screen.ask.word is not AskWord.FASTENER else screen.ask
-    last = None if screen is None else screen.last
+def asked_fastener(screen: Screen | None) -> Ask | None:
+    """The question which fastener a pull was on, where that is what is asked."""
+    ask = None if screen is None else screen.ask
+    return ask if ask is not None and ask.word is AskWord.FASTENER else None
+
+
+def named_pull(screen: Screen | None) -> tuple[Ask | None, int | None] | None:
+    """The question and the reading that a fastener's number is said of; None where the person sees a line without a reading.
+
+    Where that is asked, it is of the pull that the question names.
+    """
+    ask, last = asked_fastener(screen), None if screen is None else screen.last
     if last is not None and last.n is None and ask is None:
-        return _NO_READING
+        return None
+    return ask, None if last is None else last.n
+
+
+def _fastener(screen: Screen | None, rest: str) -> Press | str:
+    of = named_pull(screen)
+    if of is None:
+        return NO_READING
     if not (rest.isascii() and rest.isdecimal()):
         return "type /fastener and the number of the fastener in its joint"
-    return Press(PressWord.FASTENER, ask=ask, n=None if last is None else last.n, value=rest)
+    ask, n = of
+    return Press(PressWord.FASTENER, ask=ask, n=n, value=rest)
 
 
 def _joint(screen: Screen | None, rest: str) -> Press | str:

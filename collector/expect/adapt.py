@@ -5,11 +5,12 @@ Each figure of the log counts as much as it has readings behind it, what is usua
 
 from collections.abc import Sequence
 from dataclasses import replace
-from math import exp, log, sqrt
+from math import log
 from statistics import median_high
 
 from collector.expect.adapt_turns import Turns
 from collector.expect.adapt_way import own_ways
+from collector.expect.drawn import BELL, drawn_middle, drawn_sd, drawn_share, own_part
 from collector.expect.habits import Habits
 from collector.expect.odds import Seen
 from collector.expect.own import Own
@@ -30,6 +31,7 @@ _LEAST_NEXT_SD = 0.25
 _USUAL_STILLS = 10.0
 _TURNED_DEG = 8.0
 """Below this a turn is hardly one, whatever the fastener did."""
+_NEW = (Did.NEW, Did.NEW_LOW, Did.LOW_ALONE)
 
 
 def adapt(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], settled: Settled) -> Own:
@@ -55,7 +57,7 @@ class _Pulls:
         self._rounds: list[float] = []
         # Of all joints together: how far which of them turned is known no better than which was which.
         self._turns: dict[bool, list[float]] = {True: [], False: []}
-        self._ratios: list[float] = []
+        self._turns_again: list[float] = []
         self._stills: list[float] = []
         last: dict[str | None, int] = {}
         for number, at in settled.at.items():
@@ -83,7 +85,7 @@ class _Pulls:
         if click.angle_deg is not None and abs(click.angle_deg) > _TURNED_DEG:
             self._turns[place.begins].append(log(abs(click.angle_deg)))
             if not begins and one.before_deg is not None and abs(one.before_deg) > _TURNED_DEG:
-                self._ratios.append(log(abs(click.angle_deg / one.before_deg)))
+                self._turns_again.append(log(abs(click.angle_deg / one.before_deg)))
         if one.gap_s and not begins:
             self._nexts.append(log(one.gap_s))
 
@@ -95,13 +97,11 @@ class _Pulls:
         turn_deg, turn_sd = _drawn(self._turns[True], habits.turn_deg, habits.turn_sd)
         later_deg, _ = _drawn(self._turns[False], habits.turn_later_deg, habits.turn_sd)
         found |= {"turn_deg": turn_deg, "turn_later_deg": later_deg, "turn_sd": max(turn_sd, _LEAST_TURN_SD)}
-        worth = len(self._ratios) / (len(self._ratios) + _USUAL_PAUSES)
         # Around one, not around their own middle: what is asked is how alike one turn is to the one before.
-        next_sd = max(1.4826 * median_high([0.0, *map(abs, self._ratios)]), _LEAST_NEXT_SD)
-        next_sd = sqrt(worth * next_sd**2 + (1.0 - worth) * habits.turn_next_sd**2)
-        worth = len(self._stills) + _USUAL_STILLS
-        still_deg = (sum(self._stills) + _USUAL_STILLS * habits.still_deg) / worth
-        return {**found, "round_s": round_s, "round_sd": round_sd, "turn_next_sd": next_sd, "still_deg": still_deg}
+        again_sd = max(_robust_sd([0.0, *self._turns_again], 0.0), _LEAST_NEXT_SD)
+        found |= {"turn_next_sd": drawn_sd(own_part(len(self._turns_again), _USUAL_PAUSES), again_sd, habits.turn_next_sd)}
+        found |= {"still_deg": drawn_share(sum(self._stills), len(self._stills), habits.still_deg, _USUAL_STILLS)}
+        return {**found, "round_s": round_s, "round_sd": round_sd}
 
 
 def _rates(habits: Habits, settled: Settled, turns: Turns) -> dict[str, float]:
@@ -114,28 +114,25 @@ def _rates(habits: Habits, settled: Settled, turns: Turns) -> dict[str, float]:
             pulls += did not in (Did.AGAIN, Did.CHECK)
             again += did is Did.AGAIN
             rounds += did is Did.CHECK and before is not Did.CHECK
-            if before is Did.ON and did in (Did.NEW, Did.NEW_LOW, Did.LOW_ALONE):
+            is_new = did in _NEW
+            if before is Did.ON and is_new:
                 more += 1
                 low_more += did is not Did.NEW
-            elif did in (Did.NEW, Did.NEW_LOW, Did.LOW_ALONE):
+            elif is_new:
                 low += did is not Did.NEW
-            is_new = did in (Did.NEW, Did.NEW_LOW, Did.LOW_ALONE) and at.indices[rank] not in turns.indices
-            unfinished += at.begins[rank] and rank > 0 and is_new and done_of(state) > 1
+            is_back = at.begins[rank] and rank > 0 and at.indices[rank] not in turns.indices
+            unfinished += is_back and is_new and done_of(state) > 1
             before = did
     strays = sum(one == NOWHERE != before for before, one in zip((0, *settled.chosen), settled.chosen, strict=False))
     return {
-        "again": _share(again, pulls + again, habits.again, _USUAL_PULLS),
-        "low": _share(low, pulls - more, habits.low, 2.0 * _USUAL_PULLS),
-        "low_more": _share(low_more, more, habits.low_more, _USUAL_JOINTS),
-        "check": _share(rounds, max(len(settled.at), rounds), habits.check, _USUAL_JOINTS),
-        "turns": _share(turns.begun, max(len(settled.at) - turns.begun, turns.begun), habits.turns, _USUAL_PAIRS),
-        "early": _share(unfinished, pulls, habits.early, _USUAL_PULLS),
-        "stray": _share(strays, len(settled.chosen), habits.stray, 4.0 * _USUAL_PULLS),
+        "again": drawn_share(again, pulls + again, habits.again, _USUAL_PULLS),
+        "low": drawn_share(low, pulls - more, habits.low, 2.0 * _USUAL_PULLS),
+        "low_more": drawn_share(low_more, more, habits.low_more, _USUAL_JOINTS),
+        "check": drawn_share(rounds, max(len(settled.at), rounds), habits.check, _USUAL_JOINTS),
+        "turns": drawn_share(turns.begun, max(len(settled.at) - turns.begun, turns.begun), habits.turns, _USUAL_PAIRS),
+        "early": drawn_share(unfinished, pulls, habits.early, _USUAL_PULLS),
+        "stray": drawn_share(strays, len(settled.chosen), habits.stray, 4.0 * _USUAL_PULLS),
     }
-
-
-def _share(found: int, of: int, usual: float, worth: float) -> float:
-    return (found + usual * worth) / (of + worth)
 
 
 def _drawn(logs: Sequence[float], usual: float, usual_sd: float) -> tuple[float, float]:
@@ -143,15 +140,15 @@ def _drawn(logs: Sequence[float], usual: float, usual_sd: float) -> tuple[float,
     if not logs:
         return usual, usual_sd
     middle = median_high(logs)
-    worth = len(logs) / (len(logs) + _USUAL_PAUSES)
-    # Robust: the middle of the absolute deviations, as a standard deviation of a bell.
-    sd = 1.4826 * median_high([abs(value - middle) for value in logs])
-    drawn = exp(worth * middle + (1.0 - worth) * log(usual))
-    return drawn, sqrt(worth * max(sd, 0.25) ** 2 + (1.0 - worth) * usual_sd**2)
+    own = own_part(len(logs), _USUAL_PAUSES)
+    return drawn_middle(own, middle, usual), drawn_sd(own, max(_robust_sd(logs, middle), 0.25), usual_sd)
 
 
 def _spread(ratios: Sequence[float], habits: Habits) -> float:
-    middle = median_high(ratios)
-    sd = 1.4826 * median_high([abs(value - middle) for value in ratios])
-    worth = len(ratios) / (len(ratios) + _USUAL_PAUSES)
-    return max(sqrt(worth * sd**2 + (1.0 - worth) * habits.spread**2), habits.spread_floor)
+    sd = _robust_sd(ratios, median_high(ratios))
+    return max(drawn_sd(own_part(len(ratios), _USUAL_PAUSES), sd, habits.spread), habits.spread_floor)
+
+
+def _robust_sd(values: Sequence[float], middle: float) -> float:
+    """The middle of the absolute deviations, as a standard deviation of a bell."""
+    return BELL * median_high([abs(value - middle) for value in values])

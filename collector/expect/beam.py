@@ -20,6 +20,7 @@ from collector.expect.ways import Belief, Layer, Leaves, Node, Source, Visit, la
 from collector.expect.within import START, Within, opened
 
 _MOST_SPARED = 1000
+"""So many ways may be saved up and spent at once, where much gets open."""
 
 
 class Effort(NamedTuple):
@@ -165,8 +166,10 @@ class Beam:
         if leaves:
             here = parent.visits[wrench].place
             belief, within = beliefs[here], self.within[here]
-            is_good = leaves == Leaves.FOR_GOOD
-            beliefs[here] = belief.left(within) if is_good else belief.paused(within, leaves == Leaves.TAKES_TURNS)[1]
+            if leaves == Leaves.FOR_GOOD:
+                beliefs[here] = belief.left(within)
+            else:
+                _, beliefs[here] = belief.paused(within, leaves == Leaves.TAKES_TURNS)
         beliefs[place] = after
         return beliefs
 

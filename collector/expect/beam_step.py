@@ -72,9 +72,7 @@ class Step:
             if not self._beam.has_left_hand:
                 return
         last = place_of(visits, self._last)
-        habits = self._habits
-        share = self._shares[away]
-        weight = node.weight * (1.0 - share)
+        weight = node.weight * (1.0 - self._shares[away])
         is_in_turn = mate != NOWHERE and node.beliefs.get(mate, self._beam.start).full <= 0.5
         if here != NOWHERE:
             after, total = self._onward.stay(node.beliefs[here], here, away != _THERE, is_in_turn)
@@ -84,19 +82,25 @@ class Step:
         leaving = weight * (1.0 if belief is None else belief.leave(self._beam.within[here]))
         if is_in_turn:
             self._turn(node, visit, weight)
-            leaving *= 1.0 - habits.turns_on
-        stray = node.weight * share * self._bursts[away]
-        if not away:
-            self._add(leaving * habits.other * odds.other, (here, since, _ELSEWHERE, mate), node.begun, NOWHERE, None, _STAYS)
-            if leaving * habits.tried * odds.most_tried > self._least:
-                stray += leaving * habits.tried * self._tried_next(node, here, last)
-        # A click that belongs to nothing does not end a visit.
-        self._add(stray, (here, since, away or _TRIED, mate), node.begun, NOWHERE, None, _STAYS)
+            leaving *= 1.0 - self._habits.turns_on
+        self._stray(node, visit, last, leaving)
         self._move(node, visit, last, leaving)
         if belief is not None and mate == NOWHERE and weight * self._turns > self._least:
             self._take_turns(node, visit, last, weight)
         if belief is not None and belief.full < _WHOLE and weight * self._stage > self._least:
             self._change_stage(node, here, weight)
+
+    def _stray(self, node: Node, visit: Visit, last: int, leaving: float) -> None:
+        """By a click that belongs to nothing, which does not end a visit."""
+        here, since, away, mate = visit
+        habits = self._habits
+        weight = node.weight * self._shares[away] * self._bursts[away]
+        if not away:
+            elsewhere = leaving * habits.other * self._odds.other
+            self._add(elsewhere, (here, since, _ELSEWHERE, mate), node.begun, NOWHERE, None, _STAYS)
+            if leaving * habits.tried * self._odds.most_tried > self._least:
+                weight += leaving * habits.tried * self._tried_next(node, here, last)
+        self._add(weight, (here, since, away or _TRIED, mate), node.begun, NOWHERE, None, _STAYS)
 
     def _move(self, node: Node, visit: Visit, last: int, leaving: float) -> None:
         """To another place, where that is likely enough at all."""

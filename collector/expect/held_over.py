@@ -9,7 +9,7 @@ from schemas.fastener_state import Pull
 from schemas.job_state import JobState
 from schemas.likelihood import p_text, read_p
 from schemas.route import Joint
-from schemas.words import Kind
+from schemas.words import Kind, PositionBy
 
 REASON = "over, and not sure to belong elsewhere: held against the fastener before it"
 
@@ -34,7 +34,7 @@ def held_over(so_far: JobState, pull: Pull, stray: MatchKept, *, alone: bool = F
         return stray
     return replace(
         stray, kind=Kind.RECHECK, reason=REASON, joint=touched.joint, stage=touched.stage, position=touched.position,
-        position_by="order", p=p_text(1 - p),
+        position_by=str(PositionBy.ORDER), p=p_text(1 - p),
     )  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from schemas.judged_band import band_to_reach, judged_band
 from schemas.passes import Pass
 from schemas.screen import Target
 from schemas.to_pull import is_to_pull
-from schemas.words import Kind, Said, StageWord, Verdict
+from schemas.words import Kind, PositionBy, Said, StageWord, Verdict
 
 REASON = "matched by order only"
 
@@ -45,8 +45,8 @@ class InOrder:
             return (_beyond_the_plan(so_far, pull, touched),)
         return (
             MatchKept(
-                reading.job, pull.seq, Kind.TIGHTENING, REASON, target.joint.id, target.stage.number, target.position, "order",
-                simulated=reading.simulated,
+                reading.job, pull.seq, Kind.TIGHTENING, REASON, target.joint.id, target.stage.number, target.position,
+                str(PositionBy.ORDER), simulated=reading.simulated,
             ),
         )  # fmt: skip
 
@@ -200,6 +200,6 @@ def _stray(pull: Pull, reason: str) -> MatchKept:
 
 def _again(pull: Pull, where: MatchKept, kind: Kind, reason: str) -> MatchKept:
     return MatchKept(
-        pull.reading.job, pull.seq, kind, reason, where.joint, where.stage, where.position, "order",
+        pull.reading.job, pull.seq, kind, reason, where.joint, where.stage, where.position, str(PositionBy.ORDER),
         revises=pull.match_seq, simulated=pull.reading.simulated,
     )  # fmt: skip

@@ -4,10 +4,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from itertools import chain, pairwise
-from math import exp, log, sqrt
+from math import log, sqrt
 from statistics import median
 
 from collector.expect.bounds import is_fixed
+from collector.expect.drawn import BELL, drawn_middle, drawn_sd, drawn_share, own_part
 from collector.expect.gaps import see
 from collector.expect.habits import Habits
 from collector.expect.job_clicks import clicks_of
@@ -22,8 +23,6 @@ WORTH_PULLS, LEAST_PULLS = 100.0, 20
 """What every pull shows: the usual value counts as much as so many readings; below so few it stays as it is."""
 WORTH_SELDOM, LEAST_SELDOM = 25.0, 5
 """The same for what a joint or a round shows once, or a second click."""
-_BELL = 1.4826
-"""From the middle of absolute deviations to the standard deviation of a bell."""
 _LEAST_SD = 0.25
 """Of the logarithm of a pause or a turn: a few equal ones are no proof of a steady hand."""
 _MOST_SHARE = 0.5
@@ -172,10 +171,10 @@ def _pauses(heard: _Heard, usual: Habits) -> dict[str, float]:
     for reason, logs in heard.pauses.items():
         worth, least = (WORTH_PULLS, LEAST_PULLS) if reason == "next" else (WORTH_SELDOM, LEAST_SELDOM)
         if len(logs) >= least:
-            own, middle = _own(len(logs), worth), median(logs)
-            found[f"{reason}_s"] = exp(own * middle + (1.0 - own) * log(getattr(usual, f"{reason}_s")))
+            own, middle = own_part(len(logs), worth), median(logs)
+            found[f"{reason}_s"] = drawn_middle(own, middle, getattr(usual, f"{reason}_s"))
             sd = max(_deviation(value - middle for value in logs), _LEAST_SD)
-            found[f"{reason}_sd"] = _drawn_sd(own, sd, getattr(usual, f"{reason}_sd"))
+            found[f"{reason}_sd"] = drawn_sd(own, sd, getattr(usual, f"{reason}_sd"))
     return found
 
 
@@ -194,7 +193,7 @@ def _spread(heard: _Heard, usual: Habits) -> dict[str, float]:
     steps = _steps(heard.ratios.values())
     if len(steps) < LEAST_PULLS:
         return {}
-    drawn = _drawn_sd(_own(len(steps), WORTH_PULLS), _deviation(steps), usual.spread)
+    drawn = drawn_sd(own_part(len(steps), WORTH_PULLS), _deviation(steps), usual.spread)
     return {"spread": max(drawn, usual.spread_floor)}
 
 
@@ -202,31 +201,23 @@ def _angles(heard: _Heard, usual: Habits) -> dict[str, float]:
     """What fasteners turn, by joint since those of one are alike, and what a tight one seems to turn."""
     found = {}
     if len(heard.turns) >= LEAST_SELDOM:
-        own, middle = _own(len(heard.turns), WORTH_SELDOM), median(map(median, heard.turns.values()))
-        found["turn_deg"] = exp(own * middle + (1.0 - own) * log(usual.turn_deg))
+        own, middle = own_part(len(heard.turns), WORTH_SELDOM), median(map(median, heard.turns.values()))
+        found["turn_deg"] = drawn_middle(own, middle, usual.turn_deg)
         sd = max(_deviation(value - middle for value in chain.from_iterable(heard.turns.values())), _LEAST_SD)
-        found["turn_sd"] = _drawn_sd(own, sd, usual.turn_sd)
+        found["turn_sd"] = drawn_sd(own, sd, usual.turn_sd)
     if len(heard.still_deg) >= LEAST_SELDOM:
-        own = _own(len(heard.still_deg), WORTH_SELDOM)
+        own = own_part(len(heard.still_deg), WORTH_SELDOM)
         # The median of an exponential is its mean times the logarithm of two.
         found["still_deg"] = own * median(heard.still_deg) / log(2.0) + (1.0 - own) * usual.still_deg
     return found
 
 
-def _own(count: int, worth: float) -> float:
-    return count / (count + worth)
-
-
 def _share(found: int, of: int, usual: float, worth: float) -> float:
-    return min((found + usual * worth) / (of + worth), _MOST_SHARE)
+    return min(drawn_share(found, of, usual, worth), _MOST_SHARE)
 
 
 def _deviation(values: Iterable[float]) -> float:
-    return _BELL * median(map(abs, values))
-
-
-def _drawn_sd(own: float, sd: float, usual: float) -> float:
-    return sqrt(own * sd**2 + (1.0 - own) * usual**2)
+    return BELL * median(map(abs, values))
 
 
 def _steps(rows: Iterable[Sequence[float]]) -> list[float]:

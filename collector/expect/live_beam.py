@@ -13,7 +13,7 @@ from collector.expect.job_clicks import click_of
 from collector.expect.live_gaps import LiveGaps
 from collector.expect.odds import Seen
 from collector.expect.own import Own
-from collector.expect.places import Place, places_of
+from collector.expect.places import Place, numbers_of, places_of
 from collector.expect.smooth_job import COPY, answered_for, tell, what_is_new
 from collector.expect.ways import Node
 from schemas.fastener_state import Pull
@@ -59,7 +59,7 @@ class LiveBeam:
         self.places = places_of(state.route, self._answered) if state else ()
         self.beam = Beam(self.places, self.own, _EFFORT) if self.places else None
         self.within = self.beam.within if self.beam is not None else []
-        self.numbers = {(place.joint.id, place.stage.number): place.index for place in self.places}
+        self.numbers = numbers_of(self.places)
         self.order: list[int] = []
         self.recent: deque[Taken] = deque(maxlen=LAG)
         self._gaps = LiveGaps()

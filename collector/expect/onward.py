@@ -8,6 +8,7 @@ from collector.expect.ways import Belief
 from collector.expect.within import Move, State, Within
 
 Moves = Mapping[State, list[Move]]
+Went = tuple[Belief | None, float]
 
 
 class Onward:
@@ -18,36 +19,32 @@ class Onward:
 
     def __init__(self, within: Sequence[Within], odds: ReadingOdds, least: float) -> None:
         self._within, self._odds, self._least = within, odds, least
-        # The belief itself is kept beside, so that no other one gets its number.
-        self._known: dict[tuple[int, int, str, bool], tuple[Belief | None, float, Belief]] = {}
+        # The belief itself is kept beside, so that no other one gets its number; the moves live as long as the places do.
+        self._known: dict[tuple[int, int, int, bool], tuple[Went, Belief]] = {}
 
-    def stay(self, belief: Belief, place: int, is_back: bool, is_in_turn: bool) -> tuple[Belief | None, float]:
+    def stay(self, belief: Belief, place: int, is_back: bool, is_in_turn: bool) -> Went:
         """At the same place: `is_back` after a click that belonged to nothing, `is_in_turn` with those of another place."""
-        how = "in turn" if is_in_turn else "stay"
-        key = id(belief), place, how, is_back
+        within = self._within[place]
+        return self._go(belief, place, within.stays_in_turn if is_in_turn else within.stays, is_back)
+
+    def enter(self, belief: Belief, place: int) -> Went:
+        """From another place, without the odds of the way there."""
+        return self._go(belief, place, self._within[place].enters)
+
+    def turn(self, belief: Belief, place: int) -> Went:
+        """From the place that is pulled in turn with this one, without the odds of the pause."""
+        return self._go(belief, place, self._within[place].turns)
+
+    def _go(self, belief: Belief, place: int, moves: tuple[Moves, Moves], is_back: bool = False) -> Went:
+        key = id(belief), place, id(moves), is_back
         known = self._known.get(key)
         if known is None:
             odds = self._odds.back_at(place) if is_back else self._odds.at(place)
-            within = self._within[place]
-            moves = (within.stays_in_turn if is_in_turn else within.stays)[odds[0]]
-            known = self._known[key] = (*self._forward(belief, odds, moves, within.fasteners), belief)
-        return known[0], known[1]
+            went = self._forward(belief, odds, moves[odds.is_low], self._within[place].fasteners)
+            known = self._known[key] = went, belief
+        return known[0]
 
-    def enter(self, belief: Belief, place: int) -> tuple[Belief | None, float]:
-        """From another place, without the odds of the way there."""
-        key = id(belief), place, "enter", False
-        known = self._known.get(key)
-        if known is None:
-            odds, within = self._odds.at(place), self._within[place]
-            known = self._known[key] = (*self._forward(belief, odds, within.enters[odds[0]], within.fasteners), belief)
-        return known[0], known[1]
-
-    def turn(self, belief: Belief, place: int) -> tuple[Belief | None, float]:
-        """From the place that is pulled in turn with this one, without the odds of the pause."""
-        odds, within = self._odds.at(place), self._within[place]
-        return self._forward(belief, odds, within.turns[odds[0]], within.fasteners)
-
-    def _forward(self, belief: Belief, odds: Odds, moves: Moves, fasteners: int) -> tuple[Belief | None, float]:
+    def _forward(self, belief: Belief, odds: Odds, moves: Moves, fasteners: int) -> Went:
         reached: dict[int, float] = {}
         for state, weight in belief.weights.items():
             for after, share, what in moves[state]:

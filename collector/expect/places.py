@@ -1,6 +1,6 @@
 """The places that a reading can belong to: each measured stage of each joint, in the order in which the plan works them."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -54,6 +54,11 @@ class Place:
             return self.low_nm, self.target_nm, self.high_nm
         share = self.shown_share(length_mm)
         return self.low_nm * share, self.target_nm * share, self.high_nm * share
+
+
+def numbers_of(places: Sequence[Place]) -> dict[tuple[str, int], int]:
+    """By joint and stage the index of the place."""
+    return {(place.joint.id, place.stage.number): place.index for place in places}
 
 
 def places_of(route: Route, answered: Mapping[str, frozenset[int]] | None = None) -> tuple[Place, ...]:

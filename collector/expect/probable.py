@@ -16,7 +16,7 @@ from schemas.fastener_state import Pull
 from schemas.job_state import JobState
 from schemas.likelihood import p_text
 from schemas.screen import Target
-from schemas.words import Kind, Said, Verdict
+from schemas.words import Kind, PositionBy, Said, Verdict
 
 REASON = "by torque, pause, angle and order"
 REVISED = "later readings show it better"
@@ -167,7 +167,7 @@ class Probable:
             return self._stray(so_far, pull, share.get(place, 0.0))
         at, (kind, position) = self._live.places[place], stories[place][pull.seq]
         return MatchKept(
-            pull.reading.job, pull.seq, str(kind), REASON, at.joint.id, at.stage.number, position, "order",
+            pull.reading.job, pull.seq, str(kind), REASON, at.joint.id, at.stage.number, position, str(PositionBy.ORDER),
             p=p_text(share.get(place, 0.0)), revises=pull.match_seq, simulated=pull.reading.simulated,
         )  # fmt: skip
 

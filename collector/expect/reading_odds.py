@@ -47,13 +47,13 @@ class ReadingOdds:
 
     def at(self, place: int) -> Odds:
         """The odds at one place."""
-        return self._at(place, self._known, self.gaps)
+        return self._at(place, self._known, is_back=False)
 
     def back_at(self, place: int) -> Odds:
         """The odds at one place after a click that belonged to nothing."""
-        return self._at(place, self._back, self.gaps.away())
+        return self._at(place, self._back, is_back=True)
 
-    def _at(self, place: int, known: dict[int, Odds], gaps: Gaps) -> Odds:
+    def _at(self, place: int, known: dict[int, Odds], *, is_back: bool) -> Odds:
         look = self._looks.number[place]
         found = known.get(look)
         if found is None:
@@ -62,6 +62,7 @@ class ReadingOdds:
             turning = self._turning.get(kind)
             if turning is None:
                 turning = self._turning[kind] = turning_at(self._seen, one, self._own)
+            gaps = self.gaps.away() if is_back else self.gaps
             found = known[look] = odds_at(self._seen, one, self._own, gaps, self._stray, self._torques[look], turning)
         return found
 

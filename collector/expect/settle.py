@@ -39,10 +39,10 @@ def settle(
     places: tuple[Place, ...], own: Own, seen: Sequence[Seen], beam: Beam, held: Mapping[int, int] | None = None
 ) -> Settled:
     """The story that the ways tell, place by place; `held` names by reading the place that it stays at, whatever they say."""
-    shares = place_shares(beam)
-    for index, place in (held or {}).items():
+    shares, held = place_shares(beam), held or {}
+    for index, place in held.items():
         shares[index].setdefault(place, 0.0)
-    chosen = tuple((held or {}).get(index, max(share, key=share.__getitem__)) for index, share in enumerate(shares))
+    chosen = tuple(held.get(index, max(share, key=share.__getitem__)) for index, share in enumerate(shares))
     rows: dict[int, list[tuple[int, bool]]] = {}
     last: dict[str | None, int] = {}
     for index, here in enumerate(chosen):

@@ -14,7 +14,7 @@ from collector.expect.habits import Habits
 from collector.expect.job_clicks import Pulled, clicks_of, seconds_of
 from collector.expect.odds import Seen
 from collector.expect.own import Own
-from collector.expect.places import Place, places_of
+from collector.expect.places import Place, numbers_of, places_of
 from collector.expect.positions import kept_of, story_of
 from collector.expect.reading_odds import odds_of
 from collector.expect.settle import AtPlace, settle
@@ -114,7 +114,7 @@ def _said_between(
 
 def _held(places: tuple[Place, ...], pulled: Sequence[Pulled]) -> dict[int, int]:
     """By reading the place of those of which a person has said which fastener they were on."""
-    numbers = {(place.joint.id, place.stage.number): place.index for place in places}
+    numbers = numbers_of(places)
     matches = ((index, one.pull.match) for index, one in enumerate(pulled))
     named = ((index, match) for index, match in matches if match is not None and is_confirmed(match))
     return {index: numbers[at] for index, match in named if (at := (match.joint or "", match.stage or 0)) in numbers}

@@ -14,7 +14,7 @@ from collector.expect.within import ONE_DONE, ONLY_DONE, State, Within
 class Belief:
     """What is done at one place: a weight for each state, with a sum of one; `full`: every fastener was touched."""
 
-    __slots__ = ("_leaving", "_left", "full", "weights")
+    __slots__ = ("_leaving", "_left", "_paused", "full", "weights")
 
     def __init__(self, weights: dict[State, float], fasteners: int) -> None:
         self.weights = weights
@@ -25,6 +25,7 @@ class Belief:
         self.full = full
         self._left: Belief | None = None
         self._leaving = -1.0
+        self._paused: tuple[float, Belief] | None = None
 
     def leave(self, within: Within) -> float:
         """How likely the place is left; worked out once, since many ways share a belief."""
@@ -46,14 +47,20 @@ class Belief:
             self._left = Belief(weights, within.fasteners)
         return self._left
 
-
     def paused(self, within: Within, only_first: bool = False) -> tuple[float, "Belief"]:
         """How likely no fastener is in the midst of its strokes, and the belief then; `only_first`: and just one was touched."""
+        if only_first:
+            return self._ready({state: one for state, one in self.weights.items() if state & ONLY_DONE == ONE_DONE}, within)
+        if self._paused is None:
+            self._paused = self._ready(self.weights, within)
+        return self._paused
+
+    @staticmethod
+    def _ready(weights: dict[State, float], within: Within) -> tuple[float, "Belief"]:
         ready: dict[State, float] = {}
-        for state, weight in self.weights.items():
+        for state, weight in weights.items():
             done = state & ONLY_DONE
-            if not only_first or done == ONE_DONE:
-                ready[done] = ready.get(done, 0.0) + weight * within.pauses[state]
+            ready[done] = ready.get(done, 0.0) + weight * within.pauses[state]
         total = sum(ready.values())
         return total, Belief({state: weight / total for state, weight in ready.items()} if total else {}, within.fasteners)
 

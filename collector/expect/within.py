@@ -34,10 +34,10 @@ class Did(IntEnum):
 START: State = int(Did.NOTHING)
 _NEW, _NEW_LOW, _ON, _ON_LOW, _AGAIN, _CHECK, _REDO, _LOW_ALONE = (int(did) for did in Did if did)
 _DID, _DONE = 0xF, 0x3FF
-_CHECKED = 14
-ONLY_DONE: State = _DONE << 4
+_TOUCHED, _CHECKED = 4, 14
+ONLY_DONE: State = _DONE << _TOUCHED
 """Of a state how many fasteners were touched, and nothing else."""
-ONE_DONE: State = 1 << 4
+ONE_DONE: State = 1 << _TOUCHED
 _ODDS = {name: number for number, name in enumerate(Odds._fields)}
 _AS_NEW, _AS_ON, _AS_AGAIN, _AS_REDO = _ODDS["new"], _ODDS["on"], _ODDS["again"], _ODDS["redo"]
 _AS_CHECK, _AS_CHECK_FIRST = _ODDS["check"], _ODDS["check_first"]
@@ -47,12 +47,12 @@ _ENTER_NEW, _ENTER_CHECK, _ENTER_REDO = _ODDS["enter_new"], _ODDS["enter_check"]
 
 def state_of(done: int, did: Did, checked: int = 0) -> State:
     """The state after so many fasteners and that click."""
-    return checked << _CHECKED | done << 4 | did
+    return checked << _CHECKED | done << _TOUCHED | did
 
 
 def done_of(state: State) -> int:
     """How many fasteners were touched."""
-    return state >> 4 & _DONE
+    return state >> _TOUCHED & _DONE
 
 
 def did_of(state: State) -> Did:
@@ -91,6 +91,7 @@ class Within:
         self.stays_in_turn = _Kept(lambda state: self._in_turn(state, False)), _Kept(lambda state: self._in_turn(state, True))
         """As `stays`, where the next fastener is mostly one of another place, in turn with this one."""
         self.takes_turns = habits.turns
+        """How likely these turns are begun."""
         self.turns = _Kept(lambda state: self._turn(state, False)), _Kept(lambda state: self._turn(state, True))
         """By state the moves by the first reading after one at that other place."""
         self._ends = {_NEW_LOW: 1.0 - habits.continued, _ON_LOW: 1.0 - habits.continued, _LOW_ALONE: 1.0 - habits.continued_alone}
@@ -104,25 +105,25 @@ class Within:
         return self.leaves[state] + stop
 
     def _stay(self, state: State, is_low: bool) -> list[Move]:
-        habits, done, did = self._habits, state >> 4 & _DONE, state & _DID
+        habits, done, did = self._habits, state >> _TOUCHED & _DONE, state & _DID
         if did in self._ends:
             ends, more = self._ends[did], habits.stroke_more if is_low else 1.0 - habits.stroke_more
-            found = [(done << 4 | (_ON_LOW if is_low else _ON), (1.0 - ends) * more, _AS_ON)]
+            found = [(done << _TOUCHED | (_ON_LOW if is_low else _ON), (1.0 - ends) * more, _AS_ON)]
             if done < self.fasteners:
                 begun = _begun(is_low, habits.low, _AS_NEW, _AS_UNDER)
-                found += [(done + 1 << 4 | did, ends * one, what) for did, one, what in begun]
+                found += [(done + 1 << _TOUCHED | did, ends * one, what) for did, one, what in begun]
             return found
         if did == _CHECK:
             return self._check(state, done, is_low)
         found = [
-            (done << 4 | _AGAIN, habits.again, _AS_AGAIN),
-            (1 << _CHECKED | done << 4 | _CHECK, habits.check * self.believed[done], _AS_CHECK_FIRST),
-            (done << 4 | _REDO, habits.redo, _AS_REDO),
+            (done << _TOUCHED | _AGAIN, habits.again, _AS_AGAIN),
+            (1 << _CHECKED | done << _TOUCHED | _CHECK, habits.check * self.believed[done], _AS_CHECK_FIRST),
+            (done << _TOUCHED | _REDO, habits.redo, _AS_REDO),
         ]
         if done < self.fasteners:
             goes_on = 1.0 - habits.again - habits.early
             begun = _begun(is_low, habits.low_more if did == _ON else habits.low, _AS_NEW, _AS_UNDER, did in (_NEW, _AGAIN))
-            found += [(done + 1 << 4 | did, one * goes_on, what) for did, one, what in begun]
+            found += [(done + 1 << _TOUCHED | did, one * goes_on, what) for did, one, what in begun]
         return found
 
     def _check(self, state: State, done: int, is_low: bool) -> list[Move]:
@@ -133,16 +134,16 @@ class Within:
         if done < self.fasteners:
             # The one that was missed is found: it turns, and the round goes on.
             begun = _begun(is_low, habits.low, _AS_NEW, _AS_UNDER)
-            found += [(done + 1 << 4 | did, habits.found * one, what) for did, one, what in begun]
+            found += [(done + 1 << _TOUCHED | did, habits.found * one, what) for did, one, what in begun]
         return found
 
     def _enter(self, state: State, is_low: bool) -> list[Move]:
-        habits, done = self._habits, state >> 4 & _DONE
+        habits, done = self._habits, state >> _TOUCHED & _DONE
         if not done:
             return self._turn(state, is_low)
         found = [
-            (1 << _CHECKED | done << 4 | _CHECK, habits.check_late * self.believed[done], _ENTER_CHECK),
-            (done << 4 | _REDO, habits.redo, _ENTER_REDO),
+            (1 << _CHECKED | done << _TOUCHED | _CHECK, habits.check_late * self.believed[done], _ENTER_CHECK),
+            (done << _TOUCHED | _REDO, habits.redo, _ENTER_REDO),
         ]
         anew = self.believed[done] * habits.reopened
         found += [(after, anew * one, what) for after, one, what in self._turn(START, is_low)]
@@ -156,14 +157,14 @@ class Within:
         ]
 
     def _turn(self, state: State, is_low: bool) -> list[Move]:
-        done = state >> 4 & _DONE
+        done = state >> _TOUCHED & _DONE
         if done >= self.fasteners:
             return []
         begun = _begun(is_low, self._habits.low, _ENTER_NEW, _ENTER_UNDER)
-        return [(done + 1 << 4 | did, one, what) for did, one, what in begun]
+        return [(done + 1 << _TOUCHED | did, one, what) for did, one, what in begun]
 
     def _leave(self, state: State) -> float:
-        habits, done, did = self._habits, state >> 4 & _DONE, state & _DID
+        habits, done, did = self._habits, state >> _TOUCHED & _DONE, state & _DID
         if did == _CHECK:
             # Whoever goes round again believes in it already.
             return 1.0 if state >> _CHECKED >= self.fasteners else 1.0 - habits.check_on
