@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from collector.expect.onward import Onward
 from collector.expect.places import NOWHERE
 from collector.expect.reading_odds import ReadingOdds
+from collector.expect.way import Ahead
 from collector.expect.ways import Away, Belief, Leaves, Node, Source, Visit, place_of
 from collector.expect.within import opened
 
@@ -13,6 +14,8 @@ if TYPE_CHECKING:
     from collector.expect.beam import Beam
 
 _LEAST_STATE = 3e-5
+_LEAST_AHEAD = 1e-4
+"""Nobody tries a wrench for a place that is as unlikely to come next as this."""
 _WHOLE = 1.0 - 1e-9
 """The shares of a belief that is whole do not sum to one to the last digit."""
 _NOT_BEGUN = Visit()
@@ -43,7 +46,7 @@ class Step:
         self._drop = beam.drop
         self._parent = self._full = 0
         self._others: tuple[Visit, ...] = ()
-        self._ahead: list[tuple[int, float]] | None = None
+        self._ahead: Ahead | None = None
         self._found: dict[object, Found] = {}
         self._onward = Onward(beam.within, odds, _LEAST_STATE if beam.drop else 0.0)
         self._shares = habits.stray, habits.tried_on, habits.other_on
@@ -131,10 +134,15 @@ class Step:
 
     def _tried_next(self, node: Node, here: int, last: int) -> float:
         """How well the reading fits a click on the bench at the torque of a place that comes next."""
-        plausible = self._odds.plausible
-        return sum([odds * plausible[place][10] for place, odds in self._next(node, here, last) if place in plausible])
+        plausible, found = self._odds.plausible, 0.0
+        for place, share in self._next(node, here, last):
+            if share < _LEAST_AHEAD:
+                break
+            if place in plausible:
+                found += share * plausible[place].tried
+        return found
 
-    def _next(self, node: Node, here: int, last: int) -> list[tuple[int, float]]:
+    def _next(self, node: Node, here: int, last: int) -> Ahead:
         """The places that may be begun next, the likeliest first."""
         if self._ahead is None:
             self._ahead = self._beam.way.next(node.order, here, last, node.begun)

@@ -119,7 +119,8 @@ def placed_by_person(state: JobState) -> set[int]:
     """
     found = _of_before(state)
     found |= {decided.reading for _, decided in state.decisions if decided.said in _OF_A_READING and decided.reading is not None}
-    found |= {seq for seq, pull in state.pulls.items() if is_named_again(pull.match)}
+    if any(decided.said == Said.POSITION for _, decided in state.decisions):
+        found |= {seq for seq, pull in state.pulls.items() if is_named_again(pull.match)}
     if any(decided.said == Said.STRIPES and decided.count is None for _, decided in state.decisions):
         found |= {seq for seq, pull in state.pulls.items() if pull.match is not None and _is_taken_back(pull.match)}
     return found

@@ -1,0 +1,178 @@
+"""Which joints have a place that nobody has begun, as bits: bit n is joint n; and which joint each habit of order leads to."""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from collector.expect.places import NOWHERE, Place
+from collector.expect.sides import looks_of, sides_of
+
+_NEAR = 8
+"""So many joints on, near is nothing any more."""
+_EARLIER = 0.8
+"""Of joints that look the same, the one that the plan has first is taken first: a left one before its right one."""
+
+
+@dataclass(slots=True)
+class OpenJoints:
+    """The joints where a place is left: `left` in all, `under_way` those where one was begun.
+
+    For each joint `first` is its first place that is left, NOWHERE where none is, and `count` how many are; `of_target` are
+    the joints by the torque of that first place, in N·m.
+    """
+
+    left: int
+    under_way: int
+    first: list[int]
+    count: list[int]
+    of_target: dict[float, int]
+
+    def copy(self) -> "OpenJoints":
+        """The same once more, to be changed."""
+        return OpenJoints(self.left, self.under_way, [*self.first], [*self.count], {**self.of_target})
+
+
+class Leads:
+    """Where each habit of order leads, among the places of a plan that nobody has begun.
+
+    `joints` are the places of each joint, `joint_of` the joint of each place, both by number.
+    """
+
+    def __init__(self, places: Sequence[Place]) -> None:
+        groups: dict[str, list[Place]] = {}
+        for place in places:
+            groups.setdefault(place.joint.id, []).append(place)
+        self.joints = [[place.index for place in group] for group in groups.values()]
+        self.joint_of = {place: number for number, group in enumerate(self.joints) for place in group}
+        self._targets = [place.target_nm for place in places]
+        self._levels = sorted(set(self._targets))
+        sides = sides_of(list(groups.values()))
+        all_joints = (1 << len(self.joints)) - 1
+        # Beside a joint of one side those of the other one are not; one of no side is on both.
+        other = {"left": "right", "right": "left"}
+        self._beside = [
+            all_joints if side is None else sum(1 << number for number, one in enumerate(sides) if one != other[side])
+            for side in sides
+        ]
+        self._alike: list[int] = []
+        seen: dict[object, int] = {}
+        for number, group in enumerate(groups.values()):
+            look = looks_of(group)
+            self._alike.append(seen.get(look, 0))
+            seen[look] = seen.get(look, 0) | 1 << number
+        nothing = OpenJoints(0, 0, [NOWHERE] * len(self.joints), [0] * len(self.joints), {})
+        for number in range(len(self.joints)):
+            self._look_again(nothing, number, 0)
+        # The last one asked for: what is asked next differs from it in a few places.
+        self._known = 0, nothing
+
+    def open(self, begun: int) -> OpenJoints:
+        """The joints where a place is left; bit n of `begun` says that place n was begun."""
+        before, known = self._known
+        if before == begun:
+            return known
+        found = known.copy()
+        for number in {self.joint_of[place] for place in bits_of(before ^ begun)}:
+            self._look_again(found, number, begun)
+        self._known = begun, found
+        return found
+
+    def _look_again(self, joints: OpenJoints, number: int, begun: int) -> None:
+        """Set right what is said of one joint."""
+        bit, group = 1 << number, self.joints[number]
+        open_ = [place for place in group if not begun >> place & 1]
+        if joints.first[number] != NOWHERE:
+            joints.of_target[self._targets[joints.first[number]]] ^= bit
+        joints.first[number], joints.count[number] = open_[0] if open_ else NOWHERE, len(open_)
+        joints.left, joints.under_way = joints.left & ~bit, joints.under_way & ~bit
+        if open_:
+            target_nm = self._targets[open_[0]]
+            joints.of_target[target_nm] = joints.of_target.get(target_nm, 0) | bit
+            joints.left |= bit
+            joints.under_way |= bit if len(open_) < len(group) else 0
+
+    def led(self, here: int, joints: OpenJoints) -> Mapping[str, int]:
+        """The joint that each habit leads to from a place, where one is left; the next of the plan where it leads nowhere."""
+        left, of_target = joints.left, joints.of_target
+        joint = self.joint_of.get(here, NOWHERE)
+        ahead = _next(left, joint)
+        same_nm = self._targets[here] if here != NOWHERE else None
+        beside = left & self._beside[joint] & ~(1 << joint) if joint != NOWHERE else 0
+        behind = left & ((1 << joint) - 1) if joint != NOWHERE else 0
+        same = of_target.get(same_nm, 0) if same_nm is not None else 0
+        return {
+            "way_ahead": ahead,
+            "way_back": _highest(behind or left),
+            "way_first": _lowest(left),
+            "way_torque": _next(same, joint) if same else ahead,
+            "way_rising": _lowest(next(bits for level in self._rising(same_nm) if (bits := of_target.get(level, 0)))),
+            "way_falling": _lowest(next(bits for level in self._falling(same_nm) if (bits := of_target.get(level, 0)))),
+            "way_side": _next(beside, joint) if beside else ahead,
+            "way_begun": self._round_on(joints, ahead),
+        }
+
+    def near(self, here: int, joints: OpenJoints) -> Mapping[int, float]:
+        """The odds of each joint near a place, the nearest first; where somebody begins, nothing is near yet: anywhere.
+
+        Of those that look the same and are as far open, the one before in the plan is likelier.
+        """
+        joint = self.joint_of.get(here, NOWHERE)
+        if joint == NOWHERE:
+            found = dict.fromkeys(bits_of(joints.left), 1.0 / joints.left.bit_count())
+        else:
+            ahead, behind = joints.left >> joint + 1 << joint + 1, joints.left & ((1 << joint) - 1)
+            found = {number: 0.5 ** (rank + 1) for rank, number in zip(range(_NEAR), bits_of(ahead), strict=False)}
+            for rank in range(_NEAR):
+                if not behind:
+                    break
+                number = _highest(behind)
+                found[number] = 0.5 ** (rank + 2)
+                behind ^= 1 << number
+        return self._earlier_first(found, joints)
+
+    def _rising(self, from_nm: float | None) -> list[float]:
+        levels = self._levels
+        at = 0 if from_nm is None else bisect_left(levels, from_nm)
+        return levels[at:] + levels[:at]
+
+    def _falling(self, from_nm: float | None) -> list[float]:
+        levels = self._levels
+        at = len(levels) if from_nm is None else bisect_right(levels, from_nm)
+        return levels[:at][::-1] + levels[at:][::-1]
+
+    def _round_on(self, joints: OpenJoints, ahead: int) -> int:
+        """The joint that is next where the stages of those under way are done round by round: the least advanced one."""
+        under_way = bits_of(joints.under_way)
+        return min(under_way, key=lambda number: (len(self.joints[number]) - joints.count[number], number), default=ahead)
+
+    def _earlier_first(self, odds: Mapping[int, float], joints: OpenJoints) -> dict[int, float]:
+        found: dict[int, float] = {}
+        for number, one in odds.items():
+            alike, as_far = self._alike[number] & joints.left, joints.count[number]
+            other = next((other for other in bits_of(alike) if joints.count[other] == as_far), None) if alike else None
+            if other is not None:
+                found[other] = found.get(other, 0.0) + _EARLIER * one
+                one *= 1.0 - _EARLIER
+            found[number] = found.get(number, 0.0) + one
+        return found
+
+
+def bits_of(bits: int) -> Iterator[int]:
+    """The numbers of the bits that are set, the lowest first."""
+    while bits:
+        lowest = bits & -bits
+        yield lowest.bit_length() - 1
+        bits ^= lowest
+
+
+def _lowest(bits: int) -> int:
+    return (bits & -bits).bit_length() - 1
+
+
+def _highest(bits: int) -> int:
+    return bits.bit_length() - 1
+
+
+def _next(bits: int, joint: int) -> int:
+    """The next one from a joint on, that joint among them; behind the last one comes the first."""
+    return _lowest(bits >> joint << joint or bits) if joint != NOWHERE else _lowest(bits)
