@@ -28,12 +28,17 @@ _EFFORT = Effort(1e-3, width=40)
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A reading that the beam has taken, with the ways, the pauses and the hint as they stood before it."""
+    """A reading that the beam has taken, with the ways, the pauses and the hint as they stood before it.
+
+    `said` and `links` count the decisions and the states of the link that had been heard by then.
+    """
 
     seq: int
     before: list[Node]
     gaps: LiveGaps
     hint: str | None
+    said: int
+    links: int
 
 
 class LiveBeam:
@@ -96,21 +101,21 @@ class LiveBeam:
         return answered_for(state) != self._answered
 
     def _forget(self, state: JobState, seqs: set[int]) -> None:
-        """A person has placed these readings: what came after the first of them is taken again without them."""
+        """A person has placed these readings: what came after the first of them is taken, and heard, again without them."""
         if not seqs:
             return
         first = min(seqs)
         taken = next((one for one in self.recent if one.seq == first), None)
-        told = any(at.seq > first and decided.joint is not None for at, decided in state.decisions[: self._said])
-        told = told or any(at.seq > first for at, _ in state.links[: self._links])
-        if taken is None or told or self.beam is None:
+        if taken is None or self.beam is None:
             self._reset(state)
             return
         while self.recent and self.recent[-1].seq >= first:
             del self.seen[self.recent.pop().seq]
             self.order.pop()
             self.beam.layers.pop()
+            self.beam.taken -= 1
         self.beam.nodes, self._gaps, self._hint = taken.before, taken.gaps, taken.hint
+        self._said, self._links = taken.said, taken.links
         self._upto = first - 1
 
     def shares(self) -> list[dict[int, float]]:
@@ -134,7 +139,7 @@ class LiveBeam:
     def _take(self, pull: Pull, kept_back: frozenset[str]) -> None:
         if self.beam is None:
             return
-        self.recent.append(Taken(pull.seq, self.beam.nodes, self._gaps.copy(), self._hint))
+        self.recent.append(Taken(pull.seq, self.beam.nodes, self._gaps.copy(), self._hint, self._said, self._links))
         seen = self.seen[pull.seq] = self._gaps.see(click_of(pull))
         self.order.append(pull.seq)
         self.beam.take(seen)

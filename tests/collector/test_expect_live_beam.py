@@ -54,6 +54,7 @@ def seqs(live):
 def check_same(live, other):
     """Both see the last readings alike, and what is done."""
     assert seqs(live) == seqs(other)
+    assert live.beam.taken == other.beam.taken
     assert live.shares() == [pytest.approx(share) for share in other.shares()]
     assert [live.beam.p_full(place.index) for place in live.places] == pytest.approx(
         [other.beam.p_full(place.index) for place in other.places]
@@ -224,6 +225,7 @@ def test_the_last_reading_is_taken_out_as_if_it_had_never_come(job, live):
         pytest.param(["stripes"], id="a-word-of-a-joint-in-between"),
         pytest.param(["link"], id="a-gap-in-between"),
         pytest.param(["hint"], id="a-joint-named-in-between"),
+        pytest.param(["opened"], id="a-joint-opened-in-between"),
     ],
 )
 @pytest.mark.parametrize("followed", [True, False], ids=["each-followed", "followed-at-the-end"])
@@ -231,7 +233,8 @@ def test_an_earlier_reading_is_taken_out_and_those_after_it_keep_their_pauses(jo
     taken = read(job, "100", "100", "100", "100")
     for what in between:
         live.follow(job.state)
-        {"stripes": lambda: job.stripes("hub"), "link": job.lose_link, "hint": lambda: job.say("other joint", "cover")}[what]()
+        says = {"stripes": lambda: job.stripes("hub"), "link": job.lose_link, "hint": lambda: job.say("other joint", "cover")}
+        {**says, "opened": lambda: job.say("opened", "hub")}[what]()
     taken += read(job, "100", "30", after_s=9.0)
     if followed:
         live.follow(job.state)
