@@ -21,6 +21,10 @@ _WHOLE = 1.0 - 1e-9
 _NOT_BEGUN = Visit()
 _STAYS, _FOR_GOOD, _IN_TURN, _TAKES_TURNS = (int(leaves) for leaves in Leaves)
 _THERE, _TRIED, _ELSEWHERE = (int(away) for away in Away)
+_ROUND_AGAIN = 0.5
+"""Of the joints that are gone round again so many are the next ones of the same torque: a row, such as the wheels at the end."""
+_GOES_ROUND = 0.7
+"""Whoever has gone round one of a row goes round the next one too."""
 _LOOSENS = 0.5
 """A pull to the left at a joint that tightens to the right opens it, and is hardly ever anything else."""
 
@@ -87,6 +91,8 @@ class Step:
             self._turn(node, visit, weight)
             leaving *= 1.0 - self._habits.turns_on
         self._stray(node, visit, last, leaving)
+        if belief is not None and belief.checking(self._beam.within[here]):
+            leaving *= 1.0 - self._go_round(node, visit, leaving)
         self._move(node, visit, last, leaving)
         if belief is not None and mate == NOWHERE and weight * self._turns > self._least:
             self._take_turns(node, visit, last, weight)
@@ -224,19 +230,37 @@ class Step:
         """Back to places that were begun."""
         beam, odds, here = self._beam, self._odds, visit.place
         came_from, leaves = (beam.places[here], _FOR_GOOD) if here != NOWHERE else (None, _STAYS)
-        most_new, late = self._habits.back * odds.most_new, self._late / len(node.beliefs)
         least = self._least / (leaving * odds.most_pause)
+        # Which one of those that are done is gone round again, nobody knows; but often it is a row of them.
+        again = beam.way.leads.again(here, node.begun & node.full)
+        anywhere = (1.0 if again == NOWHERE else 1.0 - _ROUND_AGAIN) / len(node.beliefs)
+        most_new, late = self._habits.back * odds.most_new, self._late * (anywhere if again == NOWHERE else _ROUND_AGAIN + anywhere)
         for place, belief in node.beliefs.items():
             is_done = belief.full > 0.5
             if late + (0.5 if is_done else 1.0) * most_new * (1.0 - belief.full) <= least or place == here:
                 continue
             if place not in odds.plausible:
                 continue
-            # Which one of those that are done is gone round again, nobody knows.
-            found = leaving * odds.pause_to(came_from, beam.places[place], visit.away) / (len(node.beliefs) if is_done else 1)
+            found = leaving * odds.pause_to(came_from, beam.places[place], visit.away)
+            if is_done:
+                found *= (_ROUND_AGAIN if place == again else 0.0) + anywhere
             after, total = self._onward.enter(belief, place)
             if after is not None:
                 self._add(found * total, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, leaves)
+
+    def _go_round(self, node: Node, visit: Visit, leaving: float) -> float:
+        """To the next one of a row of joints that are gone round again; gives how likely that is."""
+        beam, odds, here = self._beam, self._odds, visit.place
+        place = beam.way.leads.again(here, node.begun & node.full, goes_on=True)
+        if place == NOWHERE:
+            return 0.0
+        share = _GOES_ROUND * node.beliefs[here].checking(beam.within[here])
+        if place in odds.plausible and leaving * share * odds.most_pause * odds.most_tight > self._least:
+            after, total = self._onward.go_round(node.beliefs[place], place)
+            if after is not None:
+                found = leaving * share * odds.pause_to(beam.places[here], beam.places[place], visit.away) * total
+                self._add(found, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, _FOR_GOOD)
+        return share
 
     def _change_stage(self, node: Node, here: int, weight: float) -> None:
         """To another stage of the same fastener, round after round unfinished."""

@@ -106,7 +106,7 @@ class Habits:
     """The same where other joints are still to come: the job goes on in another log, or is under way."""
     left_out: float = 0.04
     """The log ends though a stage of a joint was never begun: forgotten, or to be done in another log."""
-    way_ahead: float = 0.48
+    way_ahead: float = 0.45
     """The next joint of the plan that is not done comes next; at its end the first one that was left."""
     way_back: float = 0.05
     """The one before it in the plan comes next: some work from the rear to the front."""
@@ -118,8 +118,10 @@ class Habits:
     """The next one up in torque: the wrench is set once for each."""
     way_falling: float = 0.03
     """The next one down."""
-    way_side: float = 0.10
+    way_side: float = 0.07
     """The next one on the same side of the vehicle."""
+    way_corner: float = 0.06
+    """The next one at the same corner of the vehicle: all of a wheel's joints, then those of the next wheel."""
     way_begun: float = 0.05
     """The next stage of a joint whose stage before is done, round by round where there are several."""
     way_near: float = 0.12

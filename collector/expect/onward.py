@@ -31,6 +31,10 @@ class Onward:
         """From another place, without the odds of the way there."""
         return self._go(belief, place, self._within[place].enters)
 
+    def go_round(self, belief: Belief, place: int) -> Went:
+        """From another place that was gone round again, to this one of the same row."""
+        return self._go(belief, place, self._within[place].goes_round)
+
     def turn(self, belief: Belief, place: int) -> Went:
         """From the place that is pulled in turn with this one, without the odds of the pause."""
         return self._go(belief, place, self._within[place].turns)

@@ -1,7 +1,7 @@
 """Which joints have a place that nobody has begun, as bits: bit n is joint n; and which joint each habit of order leads to."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from collector.expect.places import NOWHERE, Place
@@ -9,6 +9,8 @@ from collector.expect.sides import looks_of, sides_of
 
 _NEAR = 8
 """So many joints on, near is nothing any more."""
+_NEXT_BUT_ONE = 2
+"""Left and right joints stand in turn in most plans: so far is the next one of a side."""
 _EARLIER = 0.8
 """Of joints that look the same, the one that the plan has first is taken first: a left one before its right one."""
 
@@ -46,6 +48,8 @@ class Leads:
         self.joint_of = {place: number for number, group in enumerate(self.joints) for place in group}
         self._targets = [place.target_nm for place in places]
         self._levels = sorted(set(self._targets))
+        finals = sum(1 << group[-1] for group in self.joints)
+        self._same_final = [bits & finals for bits in _like_each(self._targets)]
         sides = sides_of(list(groups.values()))
         all_joints = (1 << len(self.joints)) - 1
         # Beside a joint of one side those of the other one are not; one of no side is on both.
@@ -54,12 +58,9 @@ class Leads:
             all_joints if side is None else sum(1 << number for number, one in enumerate(sides) if one != other[side])
             for side in sides
         ]
-        self._alike: list[int] = []
-        seen: dict[object, int] = {}
-        for number, group in enumerate(groups.values()):
-            look = looks_of(group)
-            self._alike.append(seen.get(look, 0))
-            seen[look] = seen.get(look, 0) | 1 << number
+        # Of each joint those that look the same, and those that have as many rounds.
+        self._alike = _like_each(looks_of(group) for group in groups.values())
+        self._as_many = _like_each(len(group) for group in groups.values())
         nothing = OpenJoints(0, 0, [NOWHERE] * len(self.joints), [0] * len(self.joints), {})
         for number in range(len(self.joints)):
             self._look_again(nothing, number, 0)
@@ -108,8 +109,20 @@ class Leads:
             "way_rising": _lowest(next(bits for level in self._rising(same_nm) if (bits := of_target.get(level, 0)))),
             "way_falling": _lowest(next(bits for level in self._falling(same_nm) if (bits := of_target.get(level, 0)))),
             "way_side": _next(beside, joint) if beside else ahead,
-            "way_begun": self._round_on(joints, ahead),
+            "way_corner": self._at_corner(joint, joints),
+            "way_begun": self._round_on(joint, joints, ahead),
         }
+
+    def again(self, here: int, done: int, *, goes_on: bool = False) -> int:
+        """The next final of the same torque after a place, of those that are done, as bits of places; NOWHERE where there is none.
+
+        After the last one comes the first, but for one who `goes_on` with a round over them.
+        """
+        if here == NOWHERE:
+            return NOWHERE
+        others = done & self._same_final[here] & ~(1 << here)
+        later = others >> here << here
+        return _lowest(later if goes_on else later or others)
 
     def near(self, here: int, joints: OpenJoints) -> Mapping[int, float]:
         """The odds of each joint near a place, the nearest first; where somebody begins, nothing is near yet: anywhere.
@@ -140,21 +153,53 @@ class Leads:
         at = len(levels) if from_nm is None else bisect_right(levels, from_nm)
         return levels[:at][::-1] + levels[at:][::-1]
 
-    def _round_on(self, joints: OpenJoints, ahead: int) -> int:
-        """The joint that is next where the stages of those under way are done round by round: the least advanced one."""
-        under_way = bits_of(joints.under_way)
-        return min(under_way, key=lambda number: (len(self.joints[number]) - joints.count[number], number), default=ahead)
+    def _at_corner(self, joint: int, joints: OpenJoints) -> int:
+        """The next joint at the same corner of the vehicle, else the first one that is left.
+
+        It is close by in the plan and not on the other side. At the next axle are those that have one like them still open.
+        """
+        left = joints.left
+        if joint == NOWHERE or left >> joint & 1:
+            return _next(left, joint)
+        ahead = _lowest((left & self._beside[joint]) >> joint << joint)
+        is_near = 0 < ahead - joint <= _NEXT_BUT_ONE
+        if is_near and not self._alike[ahead] & left & ((1 << ahead) - 1):
+            return ahead
+        return _lowest(left)
+
+    def _round_on(self, joint: int, joints: OpenJoints, ahead: int) -> int:
+        """The joint that is next where those under way are done round by round: the least advanced one of them.
+
+        Whoever has just one under way takes up the next one that has as many rounds, or goes on to all that look like it.
+        """
+        found = joints.under_way
+        if joint != NOWHERE and len(self.joints[joint]) > 1:
+            is_alone = not found & ~(1 << joint)
+            begins = joints.left & ~joints.under_way & (self._as_many[joint] if is_alone else self._alike[joint])
+            later = begins >> joint << joint
+            found |= later & -later
+        advanced = {number: len(self.joints[number]) - joints.count[number] for number in bits_of(found)}
+        return min(advanced, key=lambda number: (advanced[number], number), default=ahead)
 
     def _earlier_first(self, odds: Mapping[int, float], joints: OpenJoints) -> dict[int, float]:
         found: dict[int, float] = {}
         for number, one in odds.items():
-            alike, as_far = self._alike[number] & joints.left, joints.count[number]
+            alike, as_far = self._alike[number] & joints.left & ((1 << number) - 1), joints.count[number]
             other = next((other for other in bits_of(alike) if joints.count[other] == as_far), None) if alike else None
             if other is not None:
                 found[other] = found.get(other, 0.0) + _EARLIER * one
                 one *= 1.0 - _EARLIER
             found[number] = found.get(number, 0.0) + one
         return found
+
+
+def _like_each(traits: Iterable[object]) -> list[int]:
+    """For each of them those of the same trait, as bits."""
+    listed = list(traits)
+    found: dict[object, int] = {}
+    for number, trait in enumerate(listed):
+        found[trait] = found.get(trait, 0) | 1 << number
+    return [found[trait] for trait in listed]
 
 
 def bits_of(bits: int) -> Iterator[int]:

@@ -2,13 +2,14 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from collector.expect.adapt import adapt
 from collector.expect.beam import Beam, Effort
 from collector.expect.click import Click
 from collector.expect.gaps import see
 from collector.expect.habits import USUAL, Habits
+from collector.expect.job_clicks import pulled_order
 from collector.expect.kinds import kinds_of
 from collector.expect.odds import Seen
 from collector.expect.own import Own
@@ -47,16 +48,19 @@ class LogAnswer:
 
 
 def smooth_log(route: Route, clicks: Sequence[Click], habits: Habits = USUAL) -> LogAnswer:
-    """Place all readings of a log at once, each in the light of all the others.
+    """Place all readings of a log at once, each in the light of all the others; where it tells, in the order of their times.
 
     Twice: first by what is usual, then by what the log itself shows of its fitter and wrenches.
     """
-    places, seen = places_of(route), see(clicks)
+    order = pulled_order(clicks, [None] * len(clicks))
+    places, seen = places_of(route), see([clicks[index] for index in order])
     own = Own(habits)
     first = seen if any(one.angle_deg is not None for one in clicks) else seen[:_FIRST]
     own = adapt(places, own, first, settle(places, own, first, run_beam(places, own, first, ROUGH)))
     beam = run_beam(places, own, seen, FINE)
-    return answer(places, settle(places, own, seen, beam), beam)
+    found = answer(places, settle(places, own, seen, beam), beam)
+    placed = dict(zip(order, found.readings, strict=True))
+    return replace(found, readings=tuple(placed[index] for index in range(len(clicks))))
 
 
 def run_beam(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], effort: Effort) -> Beam:

@@ -8,13 +8,13 @@ from typing import NamedTuple
 
 from collector.expect.places import NOWHERE
 from collector.expect.way import Order
-from collector.expect.within import ONE_DONE, ONLY_DONE, State, Within
+from collector.expect.within import ONE_DONE, ONLY_DONE, State, Within, is_check
 
 
 class Belief:
     """What is done at one place: a weight for each state, with a sum of one; `full`: every fastener was touched."""
 
-    __slots__ = ("_leaving", "_left", "_paused", "full", "weights")
+    __slots__ = ("_checking", "_leaving", "_left", "_paused", "full", "weights")
 
     def __init__(self, weights: dict[State, float], fasteners: int) -> None:
         self.weights = weights
@@ -24,7 +24,7 @@ class Belief:
                 full += weight
         self.full = full
         self._left: Belief | None = None
-        self._leaving = -1.0
+        self._leaving = self._checking = -1.0
         self._paused: tuple[float, Belief] | None = None
 
     def leave(self, within: Within) -> float:
@@ -35,6 +35,15 @@ class Belief:
                 leaving += weight * leaves[state]
             self._leaving = leaving
         return self._leaving
+
+    def checking(self, within: Within) -> float:
+        """How likely whoever leaves the place has just gone round it again."""
+        if self._checking < 0.0:
+            leaves, weights = within.leaves, self.weights
+            self._checking = sum([weights[state] * leaves[state] for state in weights if is_check(state)])
+            if self._checking:
+                self._checking /= self.leave(within)
+        return self._checking
 
     def left(self, within: Within) -> "Belief":
         """The belief once the wrench has left: what the last click was counts no more."""

@@ -60,6 +60,11 @@ def did_of(state: State) -> Did:
     return Did(state & _DID)
 
 
+def is_check(state: State) -> bool:
+    """Whether the last click was one of a round over tight fasteners."""
+    return state & _DID == _CHECK
+
+
 def checked_of(state: State) -> int:
     """How many fasteners were gone over again in the round that is under way."""
     return state >> _CHECKED
@@ -94,6 +99,8 @@ class Within:
         """How likely these turns are begun."""
         self.turns = _Kept(lambda state: self._turn(state, False)), _Kept(lambda state: self._turn(state, True))
         """By state the moves by the first reading after one at that other place."""
+        self.goes_round = _Kept(self._go_round), _Kept(self._go_round)
+        """By state the moves by the first reading of a place that is gone round again, in a row with others."""
         self._ends = {_NEW_LOW: 1.0 - habits.continued, _ON_LOW: 1.0 - habits.continued, _LOW_ALONE: 1.0 - habits.continued_alone}
         self.pauses = _Kept(lambda state: self._ends.get(state & _DID, 1.0))
         """How likely no fastener is in the midst of its strokes, by state."""
@@ -148,6 +155,10 @@ class Within:
         anew = self.believed[done] * habits.reopened
         found += [(after, anew * one, what) for after, one, what in self._turn(START, is_low)]
         return found + [(after, habits.back * one, what) for after, one, what in self._turn(state, is_low)]
+
+    def _go_round(self, state: State) -> list[Move]:
+        done = state >> _TOUCHED & _DONE
+        return [(1 << _CHECKED | done << _TOUCHED | _CHECK, self.believed[done], _ENTER_CHECK)]
 
     def _in_turn(self, state: State, is_low: bool) -> list[Move]:
         on = 1.0 - self._habits.turns_on
