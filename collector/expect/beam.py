@@ -64,7 +64,7 @@ class Beam:
         wrench = self._wrenches.setdefault(seen.click.wrench, len(self._wrenches))
         odds = ReadingOdds(self._looks, self.own, seen)
         last = self._wrenches.get(seen.after)
-        step = Step(self, odds, wrench, last)
+        step = Step(self, odds, wrench, last, is_alone=seen.is_alone)
         found = sorted(step.found(self.nodes), key=lambda one: -one.weight)
         kept = found
         if self.drop:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from collector.expect.beam_back import go_back, go_round
 from collector.expect.onward import Onward
 from collector.expect.places import NOWHERE
 from collector.expect.reading_odds import ReadingOdds
@@ -21,10 +22,6 @@ _WHOLE = 1.0 - 1e-9
 _NOT_BEGUN = Visit()
 _STAYS, _FOR_GOOD, _IN_TURN, _TAKES_TURNS = (int(leaves) for leaves in Leaves)
 _THERE, _TRIED, _ELSEWHERE = (int(away) for away in Away)
-_ROUND_AGAIN = 0.5
-"""Of the joints that are gone round again so many are the next ones of the same torque: a row, such as the wheels at the end."""
-_GOES_ROUND = 0.7
-"""Whoever has gone round one of a row goes round the next one too."""
 _LOOSENS = 0.5
 """A pull to the left at a joint that tightens to the right opens it, and is hardly ever anything else."""
 
@@ -43,22 +40,23 @@ class Found:
 class Step:
     """What one reading makes of the ways so far."""
 
-    def __init__(self, beam: "Beam", odds: ReadingOdds, wrench: int, last: int | None) -> None:
-        self._beam, self._odds, self._wrench, self._last = beam, odds, wrench, last
-        self._habits = habits = beam.own.habits
-        self._best = self._least = 0.0
+    def __init__(self, beam: "Beam", odds: ReadingOdds, wrench: int, last: int | None, *, is_alone: bool) -> None:
+        self.beam, self.odds, self._wrench, self._last = beam, odds, wrench, last
+        self._is_alone = is_alone
+        self.habits = habits = beam.own.habits
+        self._best = self.least = 0.0
         self._drop = beam.drop
         self._parent = self._full = 0
         self._others: tuple[Visit, ...] = ()
         self._ahead: Ahead | None = None
         self._found: dict[object, Found] = {}
-        self._onward = Onward(beam.within, odds, _LEAST_STATE if beam.drop else 0.0)
+        self.onward = Onward(beam.within, odds, _LEAST_STATE if beam.drop else 0.0)
         self._shares = habits.stray, habits.tried_on, habits.other_on
         self._bursts = 1.0, *odds.bursts
-        self._stage = 4.0 * odds.within * self._habits.by_fastener * max(odds.most_new, odds.most_tight)
+        self._stage = 4.0 * odds.within * self.habits.by_fastener * max(odds.most_new, odds.most_tight)
         self._turns = habits.turns * max(odds.gaps.next, odds.gaps.stray) * odds.most_new
         # A place that is done is hardly begun anew.
-        self._late = max(odds.most_tight * max(habits.check_late, habits.redo), odds.most_new * habits.reopened)
+        self.late = max(odds.most_tight * max(habits.check_late, habits.redo), odds.most_new * habits.reopened)
 
     def found(self, nodes: list[Node]) -> Iterable[Found]:
         """All ways on, but for those too light beside the best."""
@@ -67,7 +65,7 @@ class Step:
         return self._found.values()
 
     def _go_on(self, node: Node) -> None:
-        wrench, odds, visits = self._wrench, self._odds, node.visits
+        wrench, odds, visits = self._wrench, self.odds, node.visits
         if len(visits) <= wrench:
             visits += (_NOT_BEGUN,) * (wrench + 1 - len(visits))
         visit = visits[wrench]
@@ -76,56 +74,56 @@ class Step:
         self._full, self._ahead = node.full, None
         if odds.is_left and not self._turns_left(here):
             self._loosen(node, visit)
-            if not self._beam.has_left_hand:
+            if not self.beam.has_left_hand:
                 return
         last = place_of(visits, self._last)
         weight = node.weight * (1.0 - self._shares[away])
-        is_in_turn = mate != NOWHERE and node.beliefs.get(mate, self._beam.start).full <= 0.5
+        is_in_turn = mate != NOWHERE and node.beliefs.get(mate, self.beam.start).full <= 0.5
         if here != NOWHERE:
-            after, total = self._onward.stay(node.beliefs[here], here, away != _THERE, is_in_turn)
+            after, total = self.onward.stay(node.beliefs[here], here, away != _THERE, is_in_turn)
             if after is not None:
-                self._add(weight * total, (here, since, _THERE, mate), node.begun, here, after, _STAYS)
+                self.add(weight * total, (here, since, _THERE, mate), node.begun, here, after, _STAYS)
         belief = node.beliefs.get(here)
-        leaving = weight * (1.0 if belief is None else belief.leave(self._beam.within[here]))
+        leaving = weight * (1.0 if belief is None else belief.leave(self.beam.within[here]))
         if is_in_turn:
             self._turn(node, visit, weight)
-            leaving *= 1.0 - self._habits.turns_on
+            leaving *= 1.0 - self.habits.turns_on
         self._stray(node, visit, last, leaving)
-        if belief is not None and belief.checking(self._beam.within[here]):
-            leaving *= 1.0 - self._go_round(node, visit, leaving)
+        if belief is not None and belief.checking(self.beam.within[here]):
+            leaving *= 1.0 - go_round(self, node, visit, leaving)
         self._move(node, visit, last, leaving)
-        if belief is not None and mate == NOWHERE and weight * self._turns > self._least:
+        if belief is not None and mate == NOWHERE and weight * self._turns > self.least:
             self._take_turns(node, visit, last, weight)
-        if belief is not None and belief.full < _WHOLE and weight * self._stage > self._least:
+        if belief is not None and belief.full < _WHOLE and weight * self._stage > self.least:
             self._change_stage(node, here, weight)
 
     def _stray(self, node: Node, visit: Visit, last: int, leaving: float) -> None:
         """By a click that belongs to nothing, which does not end a visit."""
         here, since, away, mate = visit
-        habits = self._habits
+        habits = self.habits
         weight = node.weight * self._shares[away] * self._bursts[away]
         if not away:
-            elsewhere = leaving * habits.other * self._odds.other
-            self._add(elsewhere, (here, since, _ELSEWHERE, mate), node.begun, NOWHERE, None, _STAYS)
-            if leaving * habits.tried * self._odds.most_tried > self._least:
+            elsewhere = leaving * habits.other * self.odds.other
+            self.add(elsewhere, (here, since, _ELSEWHERE, mate), node.begun, NOWHERE, None, _STAYS)
+            if leaving * habits.tried * self.odds.most_tried > self.least:
                 weight += leaving * habits.tried * self._tried_next(node, here, last)
-        self._add(weight, (here, since, away or _TRIED, mate), node.begun, NOWHERE, None, _STAYS)
+        self.add(weight, (here, since, away or _TRIED, mate), node.begun, NOWHERE, None, _STAYS)
 
     def _move(self, node: Node, visit: Visit, last: int, leaving: float) -> None:
         """To another place, where that is likely enough at all."""
-        odds, begun = self._odds, len(node.beliefs)
+        odds, begun = self.odds, len(node.beliefs)
         most = leaving * odds.most_pause
-        if most * odds.most_new > self._least:
+        if most * odds.most_new > self.least:
             self._begin(node, visit, last, leaving)
-        if begun and most * max(odds.most_new * self._habits.back, self._late / begun) > self._least:
-            self._return(node, visit, leaving)
+        if begun and most * max(odds.most_new * self.habits.back, self.late / begun) > self.least:
+            go_back(self, node, visit, leaving)
 
-    def _add(
+    def add(
         self, weight: float, visit: tuple[int, int, int, int], begun: int, place: int, after: Belief | None, leaves: int
     ) -> None:
         if weight > self._best:
-            self._best, self._least = weight, weight * self._drop
-        elif weight <= self._least:
+            self._best, self.least = weight, weight * self._drop
+        elif weight <= self.least:
             return
         full = self._full
         if after is not None:
@@ -140,7 +138,7 @@ class Step:
 
     def _tried_next(self, node: Node, here: int, last: int) -> float:
         """How well the reading fits a click on the bench at the torque of a place that comes next."""
-        plausible, found = self._odds.plausible, 0.0
+        plausible, found = self.odds.plausible, 0.0
         for place, share in self._next(node, here, last):
             if share < _LEAST_AHEAD:
                 break
@@ -151,126 +149,91 @@ class Step:
     def _next(self, node: Node, here: int, last: int) -> Ahead:
         """The places that may be begun next, the likeliest first."""
         if self._ahead is None:
-            self._ahead = self._beam.way.next(node.order, here, last, node.begun)
+            is_second = not self._is_alone and here == last == NOWHERE
+            self._ahead = self.beam.way.next(node.order, here, last, node.begun, either_side=is_second)
         return self._ahead
 
     def _turns_left(self, here: int) -> bool:
-        return here != NOWHERE and self._beam.places[here].joint.left_hand
+        return here != NOWHERE and self.beam.places[here].joint.left_hand
 
     def _loosen(self, node: Node, visit: Visit) -> None:
         """To the left on a thread that tightens to the right; where the plan has others, it may be one of them as well."""
-        here, weight = visit.place, node.weight * (_LOOSENS if self._beam.has_left_hand else 1.0)
+        here, weight = visit.place, node.weight * (_LOOSENS if self.beam.has_left_hand else 1.0)
         if here == NOWHERE:
-            self._add(weight, visit, node.begun, NOWHERE, None, _STAYS)
+            self.add(weight, visit, node.begun, NOWHERE, None, _STAYS)
             return
-        after = Belief(opened(node.beliefs[here].weights), self._beam.places[here].fasteners)
-        self._add(weight, (here, visit.since, _THERE, visit.mate), node.begun, here, after, _STAYS)
+        after = Belief(opened(node.beliefs[here].weights), self.beam.places[here].fasteners)
+        self.add(weight, (here, visit.since, _THERE, visit.mate), node.begun, here, after, _STAYS)
 
     def _begin(self, node: Node, visit: Visit, last: int, leaving: float) -> None:
         """To places that nobody has begun, the likeliest first."""
-        beam, odds, here = self._beam, self._odds, visit.place
+        beam, odds, here = self.beam, self.odds, visit.place
         plausible, most = odds.plausible, odds.most_new * odds.most_pause * leaving
         came_from, leaves = (beam.places[here], _FOR_GOOD) if here != NOWHERE else (None, _STAYS)
-        least = self._least
+        least = self.least
         for place, share in self._next(node, here, last):
             if most * share <= least:
                 break
             if place not in plausible:
                 continue
-            after, total = self._onward.enter(beam.start, place)
+            after, total = self.onward.enter(beam.start, place)
             weight = leaving * share * odds.pause_to(came_from, beam.places[place], visit.away) * total
             if weight > least:
-                self._add(weight, (place, beam.taken, _THERE, NOWHERE), node.begun | 1 << place, place, after, leaves)
-                least = self._least
+                self.add(weight, (place, beam.taken, _THERE, NOWHERE), node.begun | 1 << place, place, after, leaves)
+                least = self.least
 
     def _take_turns(self, node: Node, visit: Visit, last: int, weight: float) -> None:
         """To another place, whose fasteners are pulled in turn with those of this one: a new one, or one left unfinished."""
-        beam, odds, here = self._beam, self._odds, visit.place
+        beam, odds, here = self.beam, self.odds, visit.place
         belief = node.beliefs[here]
         if belief.full > 0.5:
             return
         pause = self._pause_in_turn(visit)
         ready, _ = belief.paused(beam.within[here], True)
-        turning = weight * ready * self._habits.turns * pause
+        turning = weight * ready * self.habits.turns * pause
         for place, share in self._next(node, here, last):
-            if turning * odds.most_new * share <= self._least:
+            if turning * odds.most_new * share <= self.least:
                 break
             if place in odds.plausible:
-                after, total = self._onward.enter(beam.start, place)
+                after, total = self.onward.enter(beam.start, place)
                 begins = place, beam.taken, _THERE, here
-                self._add(turning * share * total, begins, node.begun | 1 << place, place, after, _TAKES_TURNS)
+                self.add(turning * share * total, begins, node.begun | 1 << place, place, after, _TAKES_TURNS)
         ready, _ = belief.paused(beam.within[here])
-        turning = weight * ready * self._habits.turns * pause
+        turning = weight * ready * self.habits.turns * pause
         for place, other in node.beliefs.items():
             if place != here and other.full <= 0.5 and place in odds.plausible:
-                after, total = self._onward.turn(other, place)
+                after, total = self.onward.turn(other, place)
                 if after is not None:
-                    self._add(turning * total, (place, beam.taken, _THERE, here), node.begun, place, after, _IN_TURN)
+                    self.add(turning * total, (place, beam.taken, _THERE, here), node.begun, place, after, _IN_TURN)
 
     def _turn(self, node: Node, visit: Visit, weight: float) -> None:
         """To the next fastener of the place that is pulled in turn with this one."""
-        beam, odds, here, mate = self._beam, self._odds, visit.place, visit.mate
+        beam, odds, here, mate = self.beam, self.odds, visit.place, visit.mate
         pause = self._pause_in_turn(visit)
-        if mate not in odds.plausible or weight * pause * odds.most_new <= self._least:
+        if mate not in odds.plausible or weight * pause * odds.most_new <= self.least:
             return
         belief = node.beliefs[here]
         ready, _ = belief.paused(beam.within[here])
         # Its joint may have been opened meanwhile.
-        after, total = self._onward.turn(node.beliefs.get(mate, beam.start), mate)
+        after, total = self.onward.turn(node.beliefs.get(mate, beam.start), mate)
         if after is not None:
-            turning = weight * ready * self._habits.turns_on * pause * total
+            turning = weight * ready * self.habits.turns_on * pause * total
             back = here if belief.full <= 0.5 else NOWHERE
-            self._add(turning, (mate, beam.taken, _THERE, back), node.begun | 1 << mate, mate, after, _IN_TURN)
+            self.add(turning, (mate, beam.taken, _THERE, back), node.begun | 1 << mate, mate, after, _IN_TURN)
 
     def _pause_in_turn(self, visit: Visit) -> float:
         """The odds of the pause before a fastener of another place, pulled in turn."""
-        return self._odds.gaps.stray if visit.away else self._odds.gaps.next
-
-    def _return(self, node: Node, visit: Visit, leaving: float) -> None:
-        """Back to places that were begun."""
-        beam, odds, here = self._beam, self._odds, visit.place
-        came_from, leaves = (beam.places[here], _FOR_GOOD) if here != NOWHERE else (None, _STAYS)
-        least = self._least / (leaving * odds.most_pause)
-        # Which one of those that are done is gone round again, nobody knows; but often it is a row of them.
-        again = beam.way.leads.again(here, node.begun & node.full)
-        anywhere = (1.0 if again == NOWHERE else 1.0 - _ROUND_AGAIN) / len(node.beliefs)
-        most_new, late = self._habits.back * odds.most_new, self._late * (anywhere if again == NOWHERE else _ROUND_AGAIN + anywhere)
-        for place, belief in node.beliefs.items():
-            is_done = belief.full > 0.5
-            if late + (0.5 if is_done else 1.0) * most_new * (1.0 - belief.full) <= least or place == here:
-                continue
-            if place not in odds.plausible:
-                continue
-            found = leaving * odds.pause_to(came_from, beam.places[place], visit.away)
-            if is_done:
-                found *= (_ROUND_AGAIN if place == again else 0.0) + anywhere
-            after, total = self._onward.enter(belief, place)
-            if after is not None:
-                self._add(found * total, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, leaves)
-
-    def _go_round(self, node: Node, visit: Visit, leaving: float) -> float:
-        """To the next one of a row of joints that are gone round again; gives how likely that is."""
-        beam, odds, here = self._beam, self._odds, visit.place
-        place = beam.way.leads.again(here, node.begun & node.full, goes_on=True)
-        if place == NOWHERE:
-            return 0.0
-        share = _GOES_ROUND * node.beliefs[here].checking(beam.within[here])
-        if place in odds.plausible and leaving * share * odds.most_pause * odds.most_tight > self._least:
-            after, total = self._onward.go_round(node.beliefs[place], place)
-            if after is not None:
-                found = leaving * share * odds.pause_to(beam.places[here], beam.places[place], visit.away) * total
-                self._add(found, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, _FOR_GOOD)
-        return share
+        return self.odds.gaps.stray if visit.away else self.odds.gaps.next
 
     def _change_stage(self, node: Node, here: int, weight: float) -> None:
         """To another stage of the same fastener, round after round unfinished."""
-        beam = self._beam
+        beam = self.beam
         for other in beam.stages[here]:
             place = other.index
-            if place not in self._odds.plausible:
+            if place not in self.odds.plausible:
                 continue
             is_begun = node.begun >> place & 1
-            after, total = self._onward.enter(node.beliefs.get(place, beam.start), place)
+            after, total = self.onward.enter(node.beliefs.get(place, beam.start), place)
             if after is not None:
-                found = weight * self._odds.within * self._habits.by_fastener * (4.0 if is_begun else 1.0) * total
-                self._add(found, (place, beam.taken, _THERE, NOWHERE), node.begun | 1 << place, place, after, _STAYS)
+                found = weight * self.odds.within * self.habits.by_fastener * (4.0 if is_begun else 1.0) * total
+                self.add(found, (place, beam.taken, _THERE, NOWHERE), node.begun | 1 << place, place, after, _STAYS)

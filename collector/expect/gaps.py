@@ -1,22 +1,25 @@
 """The pauses between the readings of a wrench, as far as its times tell them."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from collector.expect.click import Click
 from collector.expect.odds import Seen
+from collector.expect.people import people_of
 
 _A_LUMP = 3
 """So many readings of one wrench at one moment were not pulled then: they were delivered together."""
 
 
 def see(clicks: Sequence[Click]) -> list[Seen]:
-    """Each reading with the pause since the one before of the same wrench, in seconds.
+    """Each reading with the pause since the one before of the same wrench, and of the same person, in seconds.
 
     Not known: without times, where the clock went back, and in and around what came in one lump.
     """
     by_wrench: dict[str | None, list[int]] = {}
     for index, click in enumerate(clicks):
         by_wrench.setdefault(click.wrench, []).append(index)
+    people = people_of(clicks)
+    others, is_alone = _before_of_person(clicks, people), len(set(people.values())) < 2
     found: dict[int, Seen] = {}
     for indices in by_wrench.values():
         lumped = _lumped([clicks[index].at_s for index in indices])
@@ -26,16 +29,27 @@ def see(clicks: Sequence[Click]) -> list[Seen]:
             gap_s = None
             if before is not None and not lumped[rank]:
                 gap_s = _pause(before, click)
-            other = clicks[index - 1] if index else None
+            other = others[index]
             after_s = gap_s
             if other is not None and other is not before and not lumped[rank]:
                 after_s = _pause(other, click)
             found[index] = Seen(
                 click, gap_s, None if before is None else before.torque_nm, other.wrench if other else None, after_s,
-                None if before is None else before.angle_deg,
+                None if before is None else before.angle_deg, is_alone,
             )  # fmt: skip
             before = click
     return [found[index] for index in range(len(clicks))]
+
+
+def _before_of_person(clicks: Sequence[Click], people: Mapping[str | None, int]) -> list[Click | None]:
+    """For each reading the one before it of the same person."""
+    last: dict[int, Click] = {}
+    found: list[Click | None] = []
+    for click in clicks:
+        person = people[click.wrench]
+        found.append(last.get(person))
+        last[person] = click
+    return found
 
 
 def _pause(before: Click, click: Click) -> float | None:

@@ -106,7 +106,7 @@ class Habits:
     """The same where other joints are still to come: the job goes on in another log, or is under way."""
     left_out: float = 0.04
     """The log ends though a stage of a joint was never begun: forgotten, or to be done in another log."""
-    way_ahead: float = 0.45
+    way_ahead: float = 0.44
     """The next joint of the plan that is not done comes next; at its end the first one that was left."""
     way_back: float = 0.05
     """The one before it in the plan comes next: some work from the rear to the front."""
@@ -122,9 +122,9 @@ class Habits:
     """The next one on the same side of the vehicle."""
     way_corner: float = 0.06
     """The next one at the same corner of the vehicle: all of a wheel's joints, then those of the next wheel."""
-    way_begun: float = 0.05
+    way_begun: float = 0.07
     """The next stage of a joint whose stage before is done, round by round where there are several."""
-    way_near: float = 0.12
+    way_near: float = 0.11
     """One near by in the plan, each further one half as often."""
     way_any: float = 0.04
     """Any of them."""

@@ -17,6 +17,8 @@ _PAUSE_S, _PAUSE_SD, _PAUSED = 150.0, 1.6, 0.02
 """Anybody may be called away: two gaps in a hundred are of another kind."""
 _AT_ONCE = 0.75
 """Of the pulls below the band so many are pulled on at once; the others at the pace of the next: a new grip, a new try."""
+_OVER_BY, _SET_WRONG_BY = 0.1, 0.5
+"""An over-pull ends so far beyond the band in the mean; one of four is with a wrench that was set for another joint."""
 _ALIKE = 0.6
 """The fasteners of a joint are alike, but for one in a while that was snugged further."""
 
@@ -25,7 +27,8 @@ _ALIKE = 0.6
 class Seen:
     """One reading as the model takes it: `gap_s` since the same wrench's last one, None where unknown; `before_nm` its torque.
 
-    `after` is the wrench of the reading before, `after_gap_s` the pause since that one; `before_deg` its own last angle.
+    `after` is the wrench of the same person's reading before, `after_gap_s` the pause since that one; `before_deg` its own last
+    angle. `is_alone` says that nobody else was at work.
     """
 
     click: Click
@@ -34,6 +37,7 @@ class Seen:
     after: str | None = None
     after_gap_s: float | None = None
     before_deg: float | None = None
+    is_alone: bool = True
 
 
 class Odds(NamedTuple):
@@ -203,7 +207,7 @@ def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
     rises = _rises(torque, seen.before_nm or 0.0)
     if not is_low:
         if torque >= high:
-            good += habits.over / (0.5 * target)
+            good += habits.over * _over_odds((torque - high) / target) / target
         return Torque(False, after_over, good, 0.0, rises * good)
     # Anywhere from a quarter of the band's edge up to it; what lies below that was hardly a pull.
     hardly = 1.0 if torque > 0.25 * low else 0.05
@@ -211,6 +215,11 @@ def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
     # Far below is no wrench a little off and no tired arm: the tail is short.
     under = _T5 / spread * (1.0 + z * z / 15.0) ** -8
     return Torque(True, after_over, good, hardly / (0.75 * low), rises * rising, under)
+
+
+def _over_odds(beyond: float) -> float:
+    """The density of how far an over-pull ends beyond its band, as a share of the target: a little, or far if set wrong."""
+    return 0.75 * exp(-beyond / _OVER_BY) / _OVER_BY + 0.25 * exp(-beyond / _SET_WRONG_BY) / _SET_WRONG_BY
 
 
 def _rises(torque_nm: float, before_nm: float) -> float:

@@ -9,6 +9,8 @@ from collector.expect.sides import looks_of, sides_of
 
 _NEAR = 8
 """So many joints on, near is nothing any more."""
+_OTHER_SIDE = 0.1
+"""Of two people that begin somewhere, so often one is at the other side than the plan has it."""
 _NEXT_BUT_ONE = 2
 """Left and right joints stand in turn in most plans: so far is the next one of a side."""
 _EARLIER = 0.8
@@ -101,20 +103,21 @@ class Leads:
         beside = left & self._beside[joint] & ~(1 << joint) if joint != NOWHERE else 0
         behind = left & ((1 << joint) - 1) if joint != NOWHERE else 0
         same = of_target.get(same_nm, 0) if same_nm is not None else 0
+        rounds = self._round_on(joint, joints, ahead)
         return {
             "way_ahead": ahead,
             "way_back": _highest(behind or left),
             "way_first": _lowest(left),
-            "way_torque": _next(same, joint) if same else ahead,
+            "way_torque": _next(same, joint) if same else rounds,
             "way_rising": _lowest(next(bits for level in self._rising(same_nm) if (bits := of_target.get(level, 0)))),
             "way_falling": _lowest(next(bits for level in self._falling(same_nm) if (bits := of_target.get(level, 0)))),
             "way_side": _next(beside, joint) if beside else ahead,
             "way_corner": self._at_corner(joint, joints),
-            "way_begun": self._round_on(joint, joints, ahead),
+            "way_begun": rounds,
         }
 
     def again(self, here: int, done: int, *, goes_on: bool = False) -> int:
-        """The next final of the same torque after a place, of those that are done, as bits of places; NOWHERE where there is none.
+        """The next final of the same torque after a place, of those that are `done`, as bits of places; NOWHERE if there is none.
 
         After the last one comes the first, but for one who `goes_on` with a round over them.
         """
@@ -142,6 +145,17 @@ class Leads:
                 found[number] = 0.5 ** (rank + 2)
                 behind ^= 1 << number
         return self._earlier_first(found, joints)
+
+    def on_either_side(self, odds: Mapping[int, float], joints: OpenJoints) -> Mapping[int, float]:
+        """The same odds, but for a left joint and its right one in the plan: either may be the first of one of two people."""
+        found: dict[int, float] = {}
+        for number, one in odds.items():
+            opposite = self._alike[number] & joints.left & ~self._beside[number]
+            for other in bits_of(opposite & (1 << number + 1 | 1 << number >> 1)):
+                found[other] = found.get(other, 0.0) + _OTHER_SIDE * one
+                one *= 1.0 - _OTHER_SIDE
+            found[number] = found.get(number, 0.0) + one
+        return found
 
     def _rising(self, from_nm: float | None) -> list[float]:
         levels = self._levels

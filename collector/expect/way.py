@@ -78,22 +78,23 @@ class Way:
         self.usual: Order = tuple(way * share / sum(shares) for way in (own, 1.0 - own) for share in shares)
         self._keeps = habits.keeps_order
         self._kept: dict[tuple[int, int], _Steps] = {}
-        self._ahead: dict[tuple[Order, int, int, int], Ahead] = {}
+        self._ahead: dict[tuple[Order, int, int, int, bool], Ahead] = {}
 
-    def next(self, order: Order, here: int, last: int, begun: int) -> Ahead:
+    def next(self, order: Order, here: int, last: int, begun: int, *, either_side: bool = False) -> Ahead:
         """The places that nobody has begun, each with its odds, best first.
 
-        The wrench is at `here`, the last reading of any wrench was at `last`.
+        The wrench is at `here`, the last reading of any of that person's wrenches was at `last`. `either_side`: one of two people
+        begins, maybe at the other side.
         """
-        key = order, here, last, begun
+        key = order, here, last, begun, either_side
         found = self._ahead.get(key)
         if found is None:
             if len(self._ahead) > _MOST_KEPT:
                 self._ahead.clear()
-            found = self._ahead[key] = self._look_ahead(order, here, last, begun)
+            found = self._ahead[key] = self._look_ahead(order, here, last, begun, either_side)
         return found
 
-    def _look_ahead(self, order: Order, here: int, last: int, begun: int) -> Ahead:
+    def _look_ahead(self, order: Order, here: int, last: int, begun: int, either_side: bool) -> Ahead:
         joints: dict[int, float] = {}
         anywhere = 0.0
         for steps, shares in zip(self._both(here, last, begun), (order[: len(WAYS)], order[len(WAYS) :]), strict=True):
@@ -101,6 +102,8 @@ class Way:
             for share, chosen in zip(shares, steps.chosen, strict=False):
                 for number, one in chosen.items():
                     joints[number] = joints.get(number, 0.0) + share * one
+        if either_side:
+            joints = {**self.leads.on_either_side(joints, self.leads.open(begun))}
         return Ahead(self, begun, joints, anywhere)
 
     def followed(self, order: Order, here: int, last: int, begun: int, place: int) -> Order:

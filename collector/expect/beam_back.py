@@ -1,0 +1,54 @@
+"""From one place back to others that were begun: to finish them, to do them anew, or to go round them once more."""
+
+from typing import TYPE_CHECKING
+
+from collector.expect.places import NOWHERE
+from collector.expect.ways import Away, Leaves, Node, Visit
+
+if TYPE_CHECKING:
+    from collector.expect.beam_step import Step
+
+_THERE, _STAYS, _FOR_GOOD = int(Away.THERE), int(Leaves.STAYS), int(Leaves.FOR_GOOD)
+_ROUND_AGAIN = 0.5
+"""Of the joints that are gone round again so many are the next ones of the same torque: a row, such as the wheels at the end."""
+_GOES_ROUND = 0.7
+"""Whoever has gone round one of a row goes round the next one too."""
+
+
+def go_back(step: "Step", node: Node, visit: Visit, leaving: float) -> None:
+    """Back to places that were begun."""
+    beam, odds, here = step.beam, step.odds, visit.place
+    came_from, leaves = (beam.places[here], _FOR_GOOD) if here != NOWHERE else (None, _STAYS)
+    least = step.least / (leaving * odds.most_pause)
+    # Which one of those that are done is gone round again, nobody knows; but often it is a row of them.
+    again = beam.way.leads.again(here, node.begun & node.full)
+    anywhere = (1.0 if again == NOWHERE else 1.0 - _ROUND_AGAIN) / len(node.beliefs)
+    most_new = step.habits.back * odds.most_new
+    late = step.late * (anywhere if again == NOWHERE else _ROUND_AGAIN + anywhere)
+    for place, belief in node.beliefs.items():
+        is_done = belief.full > 0.5
+        if late + (0.5 if is_done else 1.0) * most_new * (1.0 - belief.full) <= least or place == here:
+            continue
+        if place not in odds.plausible:
+            continue
+        found = leaving * odds.pause_to(came_from, beam.places[place], visit.away)
+        if is_done:
+            found *= (_ROUND_AGAIN if place == again else 0.0) + anywhere
+        after, total = step.onward.enter(belief, place)
+        if after is not None:
+            step.add(found * total, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, leaves)
+
+
+def go_round(step: "Step", node: Node, visit: Visit, leaving: float) -> float:
+    """To the next one of a row of joints that are gone round again; gives how likely that is."""
+    beam, odds, here = step.beam, step.odds, visit.place
+    place = beam.way.leads.again(here, node.begun & node.full, goes_on=True)
+    if place == NOWHERE:
+        return 0.0
+    share = _GOES_ROUND * node.beliefs[here].checking(beam.within[here])
+    if place in odds.plausible and leaving * share * odds.most_pause * odds.most_tight > step.least:
+        after, total = step.onward.go_round(node.beliefs[place], place)
+        if after is not None:
+            found = leaving * share * odds.pause_to(beam.places[here], beam.places[place], visit.away) * total
+            step.add(found, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, _FOR_GOOD)
+    return share
