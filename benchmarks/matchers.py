@@ -81,7 +81,8 @@ def _sort_rows(sort: Sort, totals: Mapping[str, Total]) -> Iterator[Row]:
     yield Row(
         f"{name}: joint and stage right, kind right",
         _others(totals, lambda total: total.placed, lambda total: total.kinds),
-        f"{percent(own.placed, 2)} ({wrong:,} of {own.readings:,} wrong), kind {percent(own.kinds, 2)}",
+        f"{percent(own.placed, 2)} ({wrong:,} of {own.readings:,} wrong, {percent(own.alike, 0)} of them at an alike joint), "
+        f"kind {percent(own.kinds, 2)}",
         _errors(totals), _limit("at least", wanted.placed), reached,
     )  # fmt: skip
     yield Row(

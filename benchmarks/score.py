@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from benchmarks.mistakes import mistake_of
+from benchmarks.mistakes import ALIKE, mistake_of
 from collector.expect.smooth import LogAnswer, Placed
 from schemas.route import Route
 from schemas.words import Kind
@@ -90,8 +90,9 @@ def score_day(route: Route, day: ShopDay, answer: LogAnswer, seconds: float = 0.
 class Total:
     """Many days' scores in one; a share of nothing is None, and `joints` the median over days without a miss.
 
-    `placed`, `kinds`: of readings; `found`: of places with a miss; `false_complete`: of days with a miss; `questioned`: of
-    days without one, not claimed complete. `per_s` are readings a second of the answering alone, None where none was placed.
+    `placed`, `kinds`: of readings; `alike`: of those wrongly placed, at a joint that looks the same; `found`: of places with a
+    miss; `false_complete`: of days with a miss; `questioned`: of days without one, not claimed complete. `per_s` are readings a
+    second of the answering alone, None where none was placed.
     """
 
     days: int
@@ -104,6 +105,7 @@ class Total:
     questioned: float | None
     joints: float | None
     per_s: float | None
+    alike: float | None
     claims: "Claims"
 
 
@@ -136,6 +138,7 @@ def total_of(scores: Sequence[Score]) -> Total:
         questioned=_share(sum(not score.claimed for score in clean), len(clean)),
         joints=median(score.joints for score in clean) if clean else None,
         per_s=readings / seconds if readings and seconds else None,
+        alike=_share(sum(score.mistakes.count(ALIKE) for score in scores), readings - sum(score.placed for score in scores)),
         claims=all_claims(scores),
     )
 
