@@ -17,8 +17,8 @@ _PAUSE_S, _PAUSE_SD, _PAUSED = 150.0, 1.6, 0.02
 """Anybody may be called away: two gaps in a hundred are of another kind."""
 _AT_ONCE = 0.75
 """Of the pulls below the band so many are pulled on at once; the others at the pace of the next: a new grip, a new try."""
-_OVER_BY, _SET_WRONG_BY = 0.1, 0.5
-"""An over-pull ends so far beyond the band in the mean; one of four is with a wrench that was set for another joint."""
+_SET_WRONG = 2.0
+"""A wrench that is set for another joint pulls as much too far as this, as a share of the target; beyond it was elsewhere."""
 _ALIKE = 0.6
 """The fasteners of a joint are alike, but for one in a while that was snugged further."""
 
@@ -218,8 +218,11 @@ def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
 
 
 def _over_odds(beyond: float) -> float:
-    """The density of how far an over-pull ends beyond its band, as a share of the target: a little, or far if set wrong."""
-    return 0.75 * exp(-beyond / _OVER_BY) / _OVER_BY + 0.25 * exp(-beyond / _SET_WRONG_BY) / _SET_WRONG_BY
+    """The density of how far an over-pull ends beyond its band, as a share of the target: anywhere up to `_SET_WRONG`.
+
+    It sums to more than one, on purpose: rather is a stray held against a fastener than an over-pull lost.
+    """
+    return 2.0 * exp(-max(beyond - _SET_WRONG, 0.0) / 0.1)
 
 
 def _rises(torque_nm: float, before_nm: float) -> float:
