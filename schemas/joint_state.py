@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from schemas.bodies import MatchKept
 from schemas.fastener_state import At, Event, FastenerState, Pull, Saying, entry_of
+from schemas.joint_counts import counts_of
 from schemas.joint_proof import Summary, summarise
 from schemas.joint_said import go_round_again, take_saying
 from schemas.joint_waits import is_later_check, waits_for_second, waits_for_stripes
@@ -127,7 +128,8 @@ class JointState:
 
     def p_counted(self, stage: int) -> Decimal | None:
         """That probability, lifted where a person has counted since; None where it is not known, or not any more."""
-        count = self.summary.counted.get(stage)
+        # Asked after every reading, when the proofs are not: they are not worked out for it.
+        count = (counts_of(self) if self._summary is None else self._summary.counted).get(stage)
         return None if count is None else count.p_now
 
     def is_snug(self, position: int, before: int | None = None) -> bool:

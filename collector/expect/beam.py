@@ -145,8 +145,8 @@ class Beam:
 
     def _order(self, found: Found, wrench: int, last: int | None) -> Order:
         """How far each habit of order is followed, by all the sources; a step to a place that nobody had begun tells of it."""
-        orders = [self._followed(self.nodes[before], found, wrench, last) for _, before, _, _ in found.sources]
-        if all(order is orders[0] for order in orders):
+        orders = [self._followed(self.nodes[source[1]], found, wrench, last) for source in found.sources]
+        if len(orders) == 1 or all(order is orders[0] for order in orders):
             return orders[0]
         shares = [source[0] / found.weight for source in found.sources]
         return tuple([sum(map(mul, shares, ones)) for ones in zip(*orders, strict=True)])

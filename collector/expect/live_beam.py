@@ -22,7 +22,7 @@ from schemas.words import Link, Said, StepWord
 
 LAG = 12
 """Readings further back than this are settled live; only the closing pass looks at them again."""
-_EFFORT = Effort(1e-3, width=40)
+_EFFORT = Effort(1e-3, width=20)
 """A wider net than for a whole log is too slow for a fitter who waits, and a narrower one loses alike joints."""
 
 
@@ -123,15 +123,19 @@ class LiveBeam:
         if self.beam is None:
             return []
         weights = [node.weight for node in self.beam.nodes]
+        layers = self.beam.layers[-len(self.recent) :] if self.recent else []
         found: list[dict[int, float]] = []
-        for layer in reversed(self.beam.layers[-len(self.recent) :] if self.recent else []):
-            shares: dict[int, float] = {}
-            for place, weight in zip(layer.places, weights, strict=False):
+        for number in range(len(layers) - 1, -1, -1):
+            layer, shares = layers[number], dict[int, float]()
+            for place, weight in zip(layer.places, weights, strict=True):
                 shares[place] = shares.get(place, 0.0) + weight
             found.append(shares)
-            before = [0.0] * (max(layer.parents) + 1)
+            if not number:
+                break
+            before = [0.0] * len(layers[number - 1].places)
             for parent, child, share in zip(layer.parents, layer.children, layer.shares, strict=True):
-                before[parent] += (weights[child] if child < len(weights) else 0.0) * share
+                if weight := weights[child]:
+                    before[parent] += weight * share
             weights = before
         found.reverse()
         return found

@@ -6,7 +6,7 @@ its `Order`, and a step to a place that nobody had begun makes the habits that l
 
 from collections.abc import Iterator, Mapping
 from dataclasses import fields
-from operator import itemgetter
+from operator import add, itemgetter
 from typing import NamedTuple
 
 from collector.expect.habits import Habits
@@ -95,9 +95,13 @@ class Way:
         return found
 
     def _look_ahead(self, order: Order, here: int, last: int, begun: int, either_side: bool) -> Ahead:
+        own, last_one = self._both(here, last, begun)
+        halves = [(own, order[: len(WAYS)]), (last_one, order[len(WAYS) :])]
+        if own is last_one:
+            halves = [(own, tuple(map(add, order[: len(WAYS)], order[len(WAYS) :])))]
         joints: dict[int, float] = {}
         anywhere = 0.0
-        for steps, shares in zip(self._both(here, last, begun), (order[: len(WAYS)], order[len(WAYS) :]), strict=True):
+        for steps, shares in halves:
             anywhere += shares[-1] / max(steps.left, 1)
             for share, chosen in zip(shares, steps.chosen, strict=False):
                 for number, one in chosen.items():
