@@ -18,7 +18,7 @@ DAYS = 500
 FEWER_DAYS = 150
 """Of logs without times, which are told for information."""
 STRANGER_DAYS = 100
-LIVE_DAYS = 150
+LIVE_DAYS = 500
 ORACLE_DAYS = 40
 """It takes seconds a day, so it is asked about the shops that the numbers are about, and logs with times."""
 TRUE_SHARE = 0.985

@@ -54,3 +54,42 @@ def test_alone_the_pause_since_the_last_reading_is_that_of_the_wrench():
 
     assert [one.after_gap_s for one in found] == [one.gap_s for one in found]
     assert [one.click.n for one in found] == [1, 2, 3]
+
+
+def side_by_side(third_s=(), every_s=8.0):
+    """Two people at one vehicle: one with W-1, and at `third_s` with W-3; the other one with W-2, 3 s after each of W-1."""
+    rows = [(every_s * n, "W-1") for n in range(4)] + [(every_s * n + 3.0, "W-2") for n in range(4)]
+    rows = sorted(rows + [(at_s, "W-3") for at_s in third_s])
+    return [Click(n, 100.0 + n, wrench, at_s) for n, (at_s, wrench) in enumerate(rows, 1)]
+
+
+def test_of_two_people_the_reading_before_is_that_of_the_same_person():
+    found = see(side_by_side())
+
+    assert [one.after for one in found] == [None, None, *["W-1", "W-2"] * 3]
+    assert [one.after_gap_s for one in found] == [None, None, *[8.0] * 6]
+    assert [one.after_gap_s for one in found] == [one.gap_s for one in found]
+
+
+def test_who_takes_up_a_third_wrench_comes_from_the_own_one_and_not_from_the_other_persons():
+    clicks = side_by_side(third_s=(60.0, 68.0))
+    clicks += [Click(len(clicks) + 1, 100.0, "W-2", 71.0)]
+
+    found = see(clicks)
+
+    assert [(one.click.wrench, one.after, one.gap_s, one.after_gap_s) for one in found[8:]] == [
+        ("W-3", "W-1", None, 36.0), ("W-3", "W-3", 8.0, 8.0), ("W-2", "W-2", 44.0, 44.0),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("readings", "expected"),
+    [
+        pytest.param(side_by_side(), False, id="two-people"),
+        pytest.param(clicks(0, 20, 40, 60, 80, wrenches=("W-1", "W-2")), True, id="one-with-two-wrenches"),
+        pytest.param([Click(one.n, 100.0, one.wrench) for one in side_by_side()], True, id="no-times-that-tell"),
+        pytest.param(clicks(0, 1, 2, 3, 4), True, id="one-wrench"),
+    ],
+)
+def test_every_reading_says_whether_somebody_else_was_at_work(readings, expected):
+    assert {one.is_alone for one in see(readings)} == {expected}

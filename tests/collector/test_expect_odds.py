@@ -124,6 +124,36 @@ def test_an_over_pull_is_likelier_than_the_tail_of_good_ones():
     assert torque(140.0).good > 2 * torque(60.0).good
 
 
+def over(value, place=PLATE):
+    """The density of an over-pull alone: what is left without the tail of the good ones."""
+    never = Own(replace(USUAL, over=1e-300))
+    tail = torque(value, place, never).good * (1.0 - USUAL.over - USUAL.anywhere) / (1.0 - USUAL.anywhere)
+    return torque(value, place).good - tail
+
+
+@pytest.mark.parametrize("place", [PLATE, HUB_HALF, HEAD_TORQUE], ids=["100", "50", "80"])
+def test_of_all_torques_beyond_the_band_an_over_pull_has_one_and_the_nearer_ones_are_likelier(place):
+    step = place.target_nm / 1000.0
+    found = [over(place.high_nm + (n + 0.5) * step, place) for n in range(10_000)]
+
+    assert found == sorted(found, reverse=True)
+    assert sum(found) * step == pytest.approx(USUAL.over, rel=1e-3)
+
+
+def test_how_far_an_over_pull_ends_beyond_its_band_goes_by_the_target():
+    half, whole = over(HUB_HALF.high_nm + 10.0, HUB_HALF), over(PLATE.high_nm + 20.0)
+
+    assert half * HUB_HALF.target_nm == pytest.approx(whole * PLATE.target_nm)
+
+
+def test_at_ten_times_the_torque_a_click_is_a_stray_and_a_little_beyond_the_band_an_over_pull():
+    near, far = at(torque=115.0).new, at(torque=1000.0).new
+
+    # The odds are to those of a stray, which comes as often as the habits say.
+    assert near > 10 * USUAL.stray
+    assert 0.0 < far < 0.01 * USUAL.stray
+
+
 def test_hardly_a_pull_is_less_likely_a_short_one_than_one_near_the_band():
     assert torque(10.0).short < 0.1 * torque(60.0).short
 

@@ -110,6 +110,28 @@ def test_the_turn_of_a_place_is_its_next_fastener_and_nothing_else():
     assert total == pytest.approx((1.0 - USUAL.low) * odds_of().at(HUB).enter_new)
 
 
+def test_a_place_of_a_row_is_gone_round_from_its_first_fastener_on_by_the_odds_of_a_check():
+    after, total = onward().go_round(ALL, HUB)
+
+    assert after.weights == {state_of(4, Did.CHECK, 1): 1.0}
+    assert total == pytest.approx(odds_of().at(HUB).enter_check)
+    assert after.full == 1.0
+
+
+def test_who_goes_round_a_row_needs_no_reason_of_its_own_at_each_place():
+    going = onward()
+    round_, enters = going.go_round(TWO, HUB), going.enter(TWO, HUB)
+
+    assert weight_of(enters, Did.CHECK) == pytest.approx(USUAL.check_late * weight_of(round_, Did.CHECK))
+    assert {did_of(state) for state in enters[0].weights} > {did_of(state) for state in round_[0].weights} == {Did.CHECK}
+
+
+def test_the_surer_a_place_is_done_the_likelier_it_is_gone_round():
+    totals = [onward().go_round(belief, HUB)[1] for belief in (ONE, TWO, ALL)]
+
+    assert totals[0] < totals[1] < totals[2]
+
+
 def test_a_place_whose_fasteners_are_all_done_has_no_turn():
     assert onward().turn(ALL, HUB) == (None, 0.0)
 
@@ -119,6 +141,7 @@ def test_where_a_reading_cannot_be_nothing_is_believed():
 
     assert far.enter(Belief({START: 1.0}, 2), HEAD_ANGLE) == (None, 0.0)
     assert far.stay(Belief({state_of(1, Did.NEW): 1.0}, 2), HEAD_ANGLE, False, False) == (None, 0.0)
+    assert far.go_round(Belief({state_of(2, Did.NEW): 1.0}, 2), HEAD_ANGLE) == (None, 0.0)
 
 
 def test_states_that_hardly_weigh_anything_are_given_up_and_the_weight_is_that_of_all():
@@ -134,6 +157,7 @@ def test_what_was_worked_out_once_is_kept_for_each_way_of_going_on():
         lambda: going.stay(ONE, HUB, False, False), lambda: going.stay(ONE, HUB, True, False),
         lambda: going.stay(ONE, HUB, False, True), lambda: going.stay(ONE, HUB, True, True), lambda: going.enter(ONE, HUB),
         lambda: going.stay(TWO, HUB, False, False), lambda: going.enter(TWO, HUB), lambda: going.enter(ONE, HEAD),
+        lambda: going.go_round(ONE, HUB), lambda: going.go_round(TWO, HUB),
     ]  # fmt: skip
 
     first, again = [way() for way in ways], [way() for way in ways]

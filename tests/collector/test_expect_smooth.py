@@ -332,6 +332,64 @@ def test_two_wrenches_side_by_side_are_told_apart():
     assert answer.p_complete > 0.9
 
 
+def test_of_two_people_at_joints_that_look_alike_each_goes_on_with_the_own_wrench():
+    route = plan(*(f"{side}{n}, name: Hub nuts {side} {n}, fasteners: 4, torque: 100" for side in "ab" for n in (1, 2)))
+    log, other = Log(), Log(wrench="W-2", seed=2)
+    log.joint(100, 4).joint(100, 4)
+    other.joint(100, 4, after_s=62.0).joint(100, 4)
+    both = sorted(log.clicks + other.clicks, key=lambda click: click.at_s)
+
+    answer = smooth_log(route, [replace(click, n=n) for n, click in enumerate(both, 1)])
+
+    found = {}
+    for click, one in zip(both, answer.readings, strict=True):
+        found.setdefault(click.wrench, []).append(one.joint)
+    assert [len(set(row[:4])) for row in found.values()] == [len(set(row[4:])) for row in found.values()] == [1, 1]
+    assert {name for row in found.values() for name in row} == {"a1", "a2", "b1", "b2"}
+    assert answer.p_complete > 0.9
+
+
+def blocks():
+    """The memories of two wrenches as they were read, one behind the other, though the pulls were side by side."""
+    log, other = Log(), Log(wrench="W-2", seed=2)
+    log.joint(100, 4).joint(60, 3).joint(100, 4, after_s=30.0)
+    other.joint(25, 4, after_s=90.0).joint(150, 2, after_s=10.0)
+    return [replace(click, n=n) for n, click in enumerate(other.clicks + log.clicks, 1)]
+
+
+def test_a_log_of_two_memories_is_placed_in_the_order_of_its_times_and_answered_in_its_own():
+    clicks = blocks()
+    by_time = sorted(clicks, key=lambda click: click.at_s)
+    assert by_time != clicks
+
+    answer, other = smooth_log(TRAILER, clicks), smooth_log(TRAILER, by_time)
+
+    expected = {click.n: one for click, one in zip(by_time, other.readings, strict=True)}
+    assert list(answer.readings) == [expected[click.n] for click in clicks]
+    assert replace(answer, readings=()) == replace(other, readings=())
+    assert joints(answer) == ["plate"] * 4 + ["eye"] * 2 + ["hub"] * 4 + ["arm"] * 3 + ["hub"] * 4
+    assert kinds(answer) == [T] * 13 + [C] * 4
+
+
+@pytest.mark.parametrize("timed", [0, 16], ids=["no-times", "one-without-a-time"])
+def test_a_log_whose_times_do_not_all_tell_stays_in_the_order_of_its_rows(timed):
+    clicks = [click if n < timed else replace(click, at_s=None) for n, click in enumerate(blocks())]
+
+    answer = smooth_log(TRAILER, clicks)
+
+    assert joints(answer)[:13] == ["plate"] * 4 + ["eye"] * 2 + ["hub"] * 4 + ["arm"] * 3
+    assert where(answer)[:4] == [("plate", n) for n in (1, 2, 3, 4)]
+
+
+def test_a_pull_at_ten_times_the_torque_is_none_of_the_joint_in_hand():
+    log = Log().joint(100, 2).pull(1000).joint(100, 2, after_s=8.0).joint(60, 3)
+
+    answer = log.placed(plan(HUB, ARM))
+
+    assert kinds(answer)[2] is X
+    assert answer.tightened == {("hub", 1): 4, ("arm", 1): 3}
+
+
 ALIKE = plan(*(f"j{n}, name: J, fasteners: 3, torque: 60" for n in range(4)))
 
 

@@ -284,6 +284,30 @@ def test_two_wrenches_that_work_side_by_side_are_told_apart(job):
     assert [one.joint for one in list(placed)[1::2]] == ["plate", "plate", "cover", "cover"]
 
 
+def read_log(job, log, wrench, *rows):
+    """The memory of a wrench: torques with the second of each."""
+    for number, (second, torque) in enumerate(rows, 1):
+        time = f"2026-03-02T08:{second // 60:02d}:{second % 60:02d}+01:00"
+        job.read(torque, wrench=wrench, log=log, sequence=number, tool_time=time)
+
+
+def test_two_memories_read_one_after_the_other_are_placed_as_two_people_side_by_side(new_live):
+    plan = PLAN[: PLAN.index("joints:")] + "joints:\n" + "".join(
+        f"  - {{id: {name}, name: Hub nuts {name}, fasteners: 4, torque: 100}}\n" for name in ("a1", "a2", "b1", "b2")
+    )  # fmt: skip
+    job, torques = new_live(plan), ("100", "100.5", "99.5", "101", "99", "100", "100.5", "99.5")
+    for log, begin in ((1, 0), (2, 3)):
+        seconds = [begin + 8 * n + 60 * (n // 4) for n in range(8)]
+        read_log(job, log, f"W-{log}", *zip(seconds, torques, strict=True))
+
+    answer = smooth_job(job.state, USUAL)
+
+    found = [one.joint for _, one in sorted(answer.placed.items())]
+    visits = [set(found[n : n + 4]) for n in range(0, 16, 4)]
+    assert sorted(name for visit in visits for name in visit) == ["a1", "a2", "b1", "b2"], "each joint in one go"
+    assert answer.p_complete > 0.9
+
+
 ANGLE = PLAN[: PLAN.index("joints:")] + """\
 joints:
   - {id: head, name: Head bolts, fasteners: 2, torque: 80, then_angle: 90, angle_tolerance: 10}

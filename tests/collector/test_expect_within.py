@@ -14,7 +14,7 @@ from collector.expect.places import places_of
 from collector.expect.reading_odds import odds_of
 from collector.expect.settle import AtPlace
 from collector.expect.ways import Belief, Leaves, layer_of, mixed
-from collector.expect.within import START, Did, Within, checked_of, did_of, done_of, opened, state_of
+from collector.expect.within import START, Did, Within, checked_of, did_of, done_of, is_check, opened, state_of
 from schemas.plan.load import load_plan
 from schemas.words import Kind
 
@@ -38,7 +38,7 @@ DONE = state_of(4, Did.NEW)
 
 
 def tables_of(within):
-    return (*within.stays, *within.enters, *within.stays_in_turn, *within.turns)
+    return (*within.stays, *within.enters, *within.stays_in_turn, *within.turns, *within.goes_round)
 
 
 def reachable(within):
@@ -160,6 +160,31 @@ def test_a_place_is_entered_by_its_first_pull_or_by_going_over_it_again():
     assert {did_of(move[0]) for move in FOUR.enters[0][state_of(2, Did.NOTHING)]} == {Did.CHECK, Did.REDO, Did.NEW}
 
 
+@pytest.mark.parametrize("did", list(Did))
+def test_only_a_click_of_a_round_over_tight_ones_is_a_check(did):
+    states = [state_of(done, did, checked) for done in (0, 4, 999) for checked in (0, 4)]
+
+    assert {is_check(state) for state in states} == {did is Did.CHECK}
+
+
+@pytest.mark.parametrize("is_low", [False, True])
+@pytest.mark.parametrize("did", [Did.NOTHING, Did.NEW, Did.CHECK])
+def test_a_place_of_a_row_that_is_gone_round_again_begins_its_round_and_nothing_else(did, is_low):
+    (move,) = FOUR.goes_round[is_low][state_of(4, did, 4 if did is Did.CHECK else 0)]
+
+    assert move == (state_of(4, Did.CHECK, 1), 1.0, Odds._fields.index("enter_check"))
+
+
+def test_a_row_is_gone_round_where_each_is_believed_to_be_done_and_more_surely_than_one_place_alone():
+    def share(table, done):
+        return sum(one for after, one, _ in table[state_of(done, Did.NOTHING)] if did_of(after) is Did.CHECK)
+
+    (good, _), enters = FOUR.goes_round, FOUR.enters[0]
+    assert share(good, 3) == pytest.approx(4 * USUAL.skip), "one was passed over"
+    assert [share(enters, done) for done in (3, 4)] == pytest.approx([USUAL.check_late * share(good, done) for done in (3, 4)])
+    assert [after for after, _, _ in good[state_of(3, Did.NOTHING)]] == [state_of(3, Did.CHECK, 1)]
+
+
 def test_a_joint_that_was_opened_unseen_begins_anew_and_seldom_where_it_was_not_done():
     def anew(done):
         return sum(move[1] for move in FOUR.enters[0][state_of(done, Did.NOTHING)] if move[0] == state_of(1, Did.NEW))
@@ -228,6 +253,33 @@ def test_once_a_place_is_left_those_who_were_done_weigh_more_and_the_last_click_
     assert left.full > 0.95
     assert belief.leave(FOUR) == pytest.approx(0.6 + 0.4 * FOUR.leaves[state_of(3, Did.NEW)])
     assert belief.left(FOUR) is left
+
+
+ROUND = state_of(4, Did.CHECK, 4)
+"""All four were gone over again."""
+
+
+@pytest.mark.parametrize(
+    ("weights", "expected"),
+    [
+        pytest.param({START: 1.0}, 0.0, id="nothing-yet"),
+        pytest.param({DONE: 0.9, state_of(4, Did.REDO): 0.1}, 0.0, id="no-round"),
+        pytest.param({ROUND: 1.0}, 1.0, id="a-round"),
+        pytest.param({ROUND: 0.3, DONE: 0.7}, 0.3, id="maybe-a-round"),
+        pytest.param({state_of(4, Did.CHECK, 2): 1.0}, 1.0, id="a-round-that-was-broken-off"),
+    ],
+)
+def test_whoever_leaves_a_place_has_just_gone_round_it_as_likely_as_the_last_click_was_of_a_round(weights, expected):
+    assert Belief(weights, 4).checking(FOUR) == pytest.approx(expected)
+
+
+def test_whoever_leaves_in_the_midst_of_a_round_was_hardly_on_one():
+    belief = Belief({state_of(4, Did.CHECK, 2): 0.5, DONE: 0.5}, 4)
+    seldom = 1.0 - USUAL.check_on
+
+    assert belief.checking(FOUR) == pytest.approx(seldom / (seldom + 1.0))
+    assert belief.checking(FOUR) == belief.checking(FOUR)
+    assert belief.leave(FOUR) == pytest.approx(0.5 * seldom + 0.5)
 
 
 def test_two_beliefs_mix_by_their_shares():
