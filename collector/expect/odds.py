@@ -28,7 +28,7 @@ class Seen:
     """One reading as the model takes it: `gap_s` since the same wrench's last one, None where unknown; `before_nm` its torque.
 
     `after` is the wrench of the same person's reading before, `after_gap_s` the pause since that one; `before_deg` its own last
-    angle. `is_alone` says that nobody else was at work.
+    angle. `is_alone` says that nobody else was at work; live, where nobody knows yet, all are taken for one person's.
     """
 
     click: Click

@@ -57,6 +57,7 @@ PLANS |= {
         "  - {id: a, name: A, fasteners: 2, torque: 100}\n  - {id: b, name: B, fasteners: 2, torque: 70}\n"
         "  - {id: c, name: C, fasteners: 2, torque: 50}\n"
     ),
+    "two-alike-single": "  - {id: a, name: A, fasteners: 1, torque: 60}\n  - {id: b, name: B, fasteners: 1, torque: 60}\n",
     "checked": (
         "  - {id: a, name: A, fasteners: 2, torque: 100}\n  - {id: b, name: B, fasteners: 2, torque: 70}\n"
         "steps: [{torque: a}, {torque: b}, {recheck: a}, {recheck: b}]\n"
@@ -65,6 +66,8 @@ PLANS |= {
 """Those of more places have too many stories for a drawn log."""
 IN_TURN = replace(USUAL, turns=0.3, turns_on=0.8)
 """Somebody who often takes two joints in turn."""
+ROUND_AGAIN, GOES_ROUND = 0.5, 0.7
+"""How often the joints that are gone round again are a row of one torque, and how often such a row goes on."""
 CALLED_AWAY = replace(USUAL, other=0.2, tried=0.2, other_on=0.7, tried_on=0.4)
 """Somebody who is often called to another vehicle, and often tries the wrench."""
 
@@ -158,8 +161,12 @@ class Enumeration:
             # Who pulls two places in turn seldom leaves them for anything else before they are done.
             seldom = 1.0 - self.habits.turns_on if in_turn else 1.0
             yield from self.strayed(story, wrench, here, last, odds, share, leaving * seldom)
+            on = self.goes_round(group, here, full)
             moved = self.moved(story, wrench, here, last, odds, full)
-            others = [replace(one, weight=one.weight * seldom) for one in moved]
+            others = [replace(one, weight=one.weight * seldom * (1.0 - on)) for one in moved]
+            if on:
+                gone_round = self.gone_round(story, wrench, here, odds, full)
+                others += [replace(one, weight=one.weight * seldom * on) for one in gone_round]
             others += self.stayed(story, wrench, here, odds, in_turn)
             if in_turn:
                 others += self.turned(story, wrench, here, odds, full)
@@ -267,9 +274,12 @@ class Enumeration:
     def moved(self, story, wrench, here, last, odds, full):
         left = story.states if here == NOWHERE else {**story.states, here: state_of(done_of(story.states[here]), Did.NOTHING)}
         ways = {place: (way, START) for place, way in self.way.next(story.order, here, last, story.begun)}
+        again = self.next_of_row(here, full, wraps=True)
+        anywhere = (1.0 if again == NOWHERE else 1.0 - ROUND_AGAIN) / len(story.states) if story.states else 0.0
         for place in story.states:
-            # Nobody knows which one of those that are done is gone round again.
-            ways[place] = (1.0 / len(story.states) if full[place] > 0.5 else 1.0, left[place])
+            # Which one of those that are done is gone round again, nobody knows; but often it is the next one of a row.
+            done = anywhere + (ROUND_AGAIN if place == again else 0.0)
+            ways[place] = (done if full[place] > 0.5 else 1.0, left[place])
         for place, (way, state) in ways.items():
             if place == here or place not in odds.plausible:
                 continue
@@ -279,6 +289,37 @@ class Enumeration:
             for after, weight in self.moves(self.within[place].enters, state, odds.at(place)):
                 factor = self.leave(story, here) * way * pause
                 yield story.on("moved", wrench, place, factor * weight, {**left, place: after}, order=order)
+
+    def next_of_row(self, here, full, wraps):
+        """The next final of the torque of a place, of those that are done, in the plan's order; `wraps`: then from the first."""
+        row = [
+            place.index for place in self.places
+            if here != NOWHERE and place.index != here and full[place.index] > 0.5
+            and place.target_nm == self.places[here].target_nm
+            and not any(other.joint is place.joint and other.index > place.index for other in self.places)
+        ]  # fmt: skip
+        later = [place for place in row if place > here]
+        return next(iter(later or (row if wraps else [])), NOWHERE)
+
+    def goes_round(self, group, here, full):
+        """How likely whoever leaves a place has just gone round it again, and goes on so at the next of its row."""
+        if self.next_of_row(here, full, wraps=False) == NOWHERE:
+            return 0.0
+        leaving = dict.fromkeys((True, False), 0.0)
+        for story in group:
+            leaving[did_of(story.states[here]) is Did.CHECK] += story.weight * self.leave(story, here)
+        return GOES_ROUND * leaving[True] / sum(leaving.values())
+
+    def gone_round(self, story, wrench, here, odds, full):
+        """To the next place of the row, whose first fastener is checked."""
+        place = self.next_of_row(here, full, wraps=False)
+        if place not in odds.plausible:
+            return
+        left = {**story.states, here: state_of(done_of(story.states[here]), Did.NOTHING)}
+        done = done_of(left[place])
+        pause = odds.pause_to(self.places[here], self.places[place], story.at(wrench)[0])
+        weight = self.leave(story, here) * pause * self.within[place].believed[done] * odds.at(place).enter_check
+        yield story.on("gone round", wrench, place, weight, {**left, place: state_of(done, Did.CHECK, 1)})
 
     def changed(self, story, wrench, here, last, odds):
         """The same fastener at another stage, before the round is over."""
@@ -370,6 +411,22 @@ def check_same(plan, read, habits=USUAL):
 @pytest.mark.parametrize(("plan", "read"), CASES)
 def test_the_ways_give_what_every_story_written_out_gives(plan, read):
     check_same(plan, read)
+
+
+ROWS = [
+    pytest.param("three-joints", clicks(60, 61, 62, 62, 60.5, 60, pauses=(0, 50, 30, 8, 90, 40)), id="back-to-the-first"),
+    pytest.param(
+        "two-alike-single", clicks(60, 61, 60, 60.5, 61, pauses=(0, 60, 90, 30, 2), angles=(40, 38, 1, 1, 2)), id="a-row-of-two"
+    ),
+    pytest.param("three-joints", clicks(60, 61, 60, 61, 62, 62, pauses=(0, 50, 60, 40, 30, 8)), id="a-row-before-the-rest"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("plan", "read"), ROWS)
+def test_joints_that_are_gone_round_again_in_a_row_are_every_story_too(plan, read):
+    stories = check_same(plan, read)
+
+    assert stories.p(lambda story: any(how == "gone round" for how, _ in story.told)) > 1e-3
 
 
 TURNS = [

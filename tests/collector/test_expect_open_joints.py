@@ -1,6 +1,7 @@
 """Which joints are open, and where each habit of order leads: worked out by bits, checked against a plain look at the plan."""
 
 import random
+from itertools import pairwise
 
 import pytest
 
@@ -30,6 +31,7 @@ JOINTS = ((0, 1), (2, 3), (4,), (5, 6, 7), (8,), (9,))
 """The places of each joint."""
 TARGETS = (47.5, 95.0, 47.5, 95.0, 60.0, 36.0, 72.0, 120.0, 60.0, 40.0)
 SIDES = ("left", "right", None, None, None, None)
+LOOKS = ("u", "u", "pin", "hub", "clamp", "stay")
 
 
 def plainly_led(here, begun):
@@ -44,16 +46,41 @@ def plainly_led(here, begun):
     opposite = {"left": "right", "right": "left"}.get(SIDES[joint] if joint != NOWHERE else None, "none")
     beside = [n for n in turn if joint != NOWHERE and n != joint and SIDES[n] != opposite]
     advanced = {n: sum(begun >> one & 1 for one in JOINTS[n]) for n in first}
+    rounds = plainly_round_on(joint, first, advanced) if first else None
+    rounds = turn[0] if rounds is None else rounds
     return {
         "way_ahead": turn[0],
         "way_back": max(behind or first),
         "way_first": min(first),
-        "way_torque": next((n for n in turn if torque[n] == same), turn[0]),
+        "way_torque": next((n for n in turn if torque[n] == same), rounds),
         "way_rising": min(first, key=lambda n: (same is not None and torque[n] < same, torque[n], n)),
         "way_falling": min(first, key=lambda n: (same is not None and torque[n] > same, -torque[n], n)),
         "way_side": (beside or turn)[0],
-        "way_begun": min((n for n in first if advanced[n]), key=lambda n: (advanced[n], n), default=turn[0]),
+        "way_corner": plainly_at_corner(joint, first, turn, beside),
+        "way_begun": rounds,
     }
+
+
+def plainly_round_on(joint, first, advanced):
+    """The least advanced joint under way, or the next to take up: as many rounds if only one is under way, else a look-alike."""
+    under_way = [n for n in first if advanced[n]]
+    takes_up = []
+    if joint != NOWHERE and len(JOINTS[joint]) > 1:
+        is_alone = set(under_way) <= {joint}
+        fits = [n for n in first if n >= joint and not advanced[n] and len(JOINTS[n]) == len(JOINTS[joint])]
+        takes_up = (fits if is_alone else [n for n in fits if LOOKS[n] == LOOKS[joint]])[:1]
+    return min([*under_way, *takes_up], key=lambda n: (advanced[n], n), default=None)
+
+
+def plainly_at_corner(joint, first, turn, beside):
+    """One or two on, not at the other side, unless a joint like it is still open before it; else the first that is left."""
+    if joint == NOWHERE or joint in first:
+        return turn[0]
+    if SIDES[joint] is None and min(first) < joint:
+        return min(first)
+    near = [n for n in beside if n > joint][:1]
+    is_good = near and near[0] - joint <= 2 and not any(n < near[0] and LOOKS[n] == LOOKS[near[0]] for n in first)
+    return near[0] if is_good else min(first)
 
 
 @pytest.mark.parametrize("here", [NOWHERE, *range(10)])
@@ -70,6 +97,81 @@ def test_what_is_open_does_not_depend_on_what_was_asked_before():
     for _ in range(300):
         begun = rng.getrandbits(10)
         assert _shown(asked.open(begun)) == _shown(Leads(PLACES).open(begun))
+
+
+WHEELS = places_of(
+    load_plan(
+        (
+            PLAN[: PLAN.index("  - {")]
+            + "".join(
+                f"  - {{id: {name}, name: Joint, fasteners: 2, torque: {torque}}}\n"
+                for name, torque in (
+                    ("eye-1-left", 60), ("eye-1-right", 60), ("damper-1-left", 70), ("damper-1-right", 70), ("eye-2-left", 60),
+                    ("eye-2-right", 60), ("damper-2-left", 70), ("damper-2-right", 70), ("bar", 90), ("wheel-1-left", 110),
+                    ("wheel-1-right", 110), ("wheel-2-left", 110), ("wheel-2-right", 110),
+                )
+            )
+        ).encode(),
+        "wheels.yaml",
+    )
+)  # fmt: skip
+CORNERS = (0, 2, 1, 3, 4, 6, 8, 5, 7, 9, 10, 11, 12)
+"""All of a wheel's joints, then those of the next wheel; what is on no side with the first one that comes by; the wheels last."""
+
+
+def test_who_works_corner_by_corner_is_led_from_wheel_to_wheel():
+    leads, begun = Leads(WHEELS), 1
+    for here, then in pairwise(CORNERS):
+        assert leads.led(here, leads.open(begun))["way_corner"] == then
+        begun |= 1 << then
+
+
+def test_after_one_corner_the_next_one_is_expected_more_than_of_somebody_unknown():
+    way, begun, order = Way(WHEELS, USUAL), 1, Way(WHEELS, USUAL).usual
+    for here, then in pairwise(CORNERS[:5]):
+        order = way.followed(order, here, here, begun, then)
+        begun |= 1 << then
+
+    assert dict(way.next(order, 4, 4, begun))[6] > 1.5 * dict(way.next(way.usual, 4, 4, begun))[6]
+
+
+@pytest.mark.parametrize(
+    ("here", "goes_on", "then"),
+    [
+        pytest.param(12, False, 9, id="from-the-last-wheel-back-to-the-first"),
+        pytest.param(9, True, 10, id="and-on-to-the-next-one"),
+        pytest.param(11, True, 12, id="to-the-last"),
+        pytest.param(12, True, NOWHERE, id="which-ends-the-round"),
+        pytest.param(8, False, NOWHERE, id="no-other-of-that-torque"),
+        pytest.param(NOWHERE, False, NOWHERE, id="who-was-nowhere-goes-round-nothing"),
+    ],
+)
+def test_the_wheels_are_gone_round_again_in_a_row(here, goes_on, then):
+    assert Leads(WHEELS).again(here, (1 << 13) - 1, goes_on=goes_on) == then
+
+
+def test_only_what_is_done_is_gone_round_again():
+    assert Leads(WHEELS).again(12, 1 << 11 | 1 << 12) == 11
+
+
+def test_a_round_before_the_final_is_not_gone_round_again():
+    # The first round of the U-bolts has the torque of no final.
+    assert Leads(PLACES).again(1, 0b11_1111_1111) == 3
+
+
+def test_one_of_two_people_may_begin_at_the_other_side():
+    leads = Leads(WHEELS)
+    odds = leads.on_either_side({0: 0.8, 8: 0.2}, leads.open(0))
+
+    assert sum(odds.values()) == pytest.approx(1.0)
+    assert 0.0 < odds[1] < odds[0]
+    assert odds[8] == 0.2
+
+
+def test_a_side_that_was_begun_takes_nothing():
+    leads = Leads(WHEELS)
+
+    assert leads.on_either_side({0: 1.0}, leads.open(0b10)) == {0: 1.0}
 
 
 def _shown(joints):

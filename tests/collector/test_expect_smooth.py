@@ -371,14 +371,18 @@ def test_a_log_of_two_memories_is_placed_in_the_order_of_its_times_and_answered_
     assert kinds(answer) == [T] * 13 + [C] * 4
 
 
-@pytest.mark.parametrize("timed", [0, 16], ids=["no-times", "one-without-a-time"])
-def test_a_log_whose_times_do_not_all_tell_stays_in_the_order_of_its_rows(timed):
-    clicks = [click if n < timed else replace(click, at_s=None) for n, click in enumerate(blocks())]
+@pytest.mark.parametrize(
+    ("untimed", "expected"),
+    [
+        pytest.param((), [4, 2, 3, 1], id="every-time-tells-the-last-row-came-first"),
+        pytest.param((2,), [1, 3, 2, 4], id="one-without-a-time"),
+        pytest.param((0, 1, 2, 3), [1, 3, 2, 4], id="no-times"),
+    ],
+)
+def test_a_log_whose_times_do_not_all_tell_stays_in_the_order_of_its_rows(untimed, expected):
+    clicks = [Click(n + 1, 100.0, "W-1", None if n in untimed else 100.0 - 8.0 * n) for n in range(4)]
 
-    answer = smooth_log(TRAILER, clicks)
-
-    assert joints(answer)[:13] == ["plate"] * 4 + ["eye"] * 2 + ["hub"] * 4 + ["arm"] * 3
-    assert where(answer)[:4] == [("plate", n) for n in (1, 2, 3, 4)]
+    assert where(smooth_log(plan(HUB, ARM), clicks)) == [("hub", position) for position in expected]
 
 
 def test_a_pull_at_ten_times_the_torque_is_none_of_the_joint_in_hand():
