@@ -52,7 +52,7 @@ class Leads:
         self._levels = sorted(set(self._targets))
         finals = sum(1 << group[-1] for group in self.joints)
         self._same_final = [bits & finals for bits in _like_each(self._targets)]
-        self._sides = sides = sides_of(list(groups.values()))
+        sides = sides_of(list(groups.values()))
         all_joints = (1 << len(self.joints)) - 1
         # Beside a joint of one side those of the other one are not; one of no side is on both.
         other = {"left": "right", "right": "left"}
@@ -175,9 +175,6 @@ class Leads:
         left = joints.left
         if joint == NOWHERE or left >> joint & 1:
             return _next(left, joint)
-        if self._sides[joint] is None and left & ((1 << joint) - 1):
-            # What is on no side is done with the first corner that it is beside.
-            return _lowest(left)
         ahead = _lowest((left & self._beside[joint]) >> joint << joint)
         is_near = 0 < ahead - joint <= _NEXT_BUT_ONE
         if is_near and not self._alike[ahead] & left & ((1 << ahead) - 1):

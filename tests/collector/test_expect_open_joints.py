@@ -76,8 +76,6 @@ def plainly_at_corner(joint, first, turn, beside):
     """One or two on, not at the other side, unless a joint like it is still open before it; else the first that is left."""
     if joint == NOWHERE or joint in first:
         return turn[0]
-    if SIDES[joint] is None and min(first) < joint:
-        return min(first)
     near = [n for n in beside if n > joint][:1]
     is_good = near and near[0] - joint <= 2 and not any(n < near[0] and LOOKS[n] == LOOKS[near[0]] for n in first)
     return near[0] if is_good else min(first)
@@ -115,8 +113,8 @@ WHEELS = places_of(
         "wheels.yaml",
     )
 )  # fmt: skip
-CORNERS = (0, 2, 1, 3, 4, 6, 8, 5, 7, 9, 10, 11, 12)
-"""All of a wheel's joints, then those of the next wheel; what is on no side with the first one that comes by; the wheels last."""
+CORNERS = (0, 2, 1, 3, 4, 6)
+"""All of a wheel's joints, then those of the next wheel, and so on to the next axle."""
 
 
 def test_who_works_corner_by_corner_is_led_from_wheel_to_wheel():
