@@ -17,16 +17,7 @@ from collector.expect.smooth import ROUGH, run_beam
 from collector.expect.way import WAYS
 from collector.expect.within import Did, state_of
 from schemas.plan.load import load_plan
-
-HEAD = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
-"""
+from tests.rigs.made_plans import HEAD
 
 
 def plan(*rows):

@@ -7,15 +7,9 @@ from collector.expect.click import Click
 from collector.expect.gaps import see
 from collector.expect.places import NOWHERE, places_of
 from schemas.plan.load import load_plan
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: a, name: A, fasteners: 4, torque: 100}
   - {id: b, name: B, fasteners: 4, torque: 100}
   - {id: c, name: C, fasteners: 4, torque: 60}

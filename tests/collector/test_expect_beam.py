@@ -14,16 +14,8 @@ from collector.expect.places import NOWHERE, places_of
 from collector.expect.settle import place_shares, settle
 from collector.expect.way import WAYS
 from schemas.plan.load import load_plan
+from tests.rigs.made_plans import HEAD
 
-HEAD = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
-"""
 DROP = 3e-4
 
 

@@ -7,6 +7,7 @@ import pytest
 from collector.expect.bounds import as_confirmed, bound_of, is_confirmed, is_fixed, is_spoken_of, placed_by_person, stays_over
 from schemas.bodies import Decided, MatchKept, PlanChanged
 from schemas.fastener_state import Pull
+from tests.rigs.made_plans import HEAD
 
 
 @pytest.mark.parametrize(
@@ -186,14 +187,7 @@ def test_an_over_pull_is_moved_only_to_where_it_is_over(new_job, verdict, then, 
     assert stays_over(Pull(kept.seq, kept.at, kept.by, 1, kept.reading, match, kept.seq + 1), moved) is stays
 
 
-TWO = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+TWO = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 2, torque: 50}
   - {id: plate, name: Plate bolts, fasteners: 2, torque: 30}
 """

@@ -4,15 +4,9 @@ import pytest
 
 from collector.expect.bounds import PULLED_AGAIN, placed_by_person
 from collector.expect.confirmed import LEFT, REASON, confirm_position, why_not
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: hub
-title: Hub
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 100, order: cross}
   - {id: cap, name: Cap bolts, fasteners: 2, torque: 60, stages: [50, 100]}
 """

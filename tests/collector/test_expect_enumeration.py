@@ -21,16 +21,8 @@ from collector.expect.way import Way
 from collector.expect.ways import Away
 from collector.expect.within import START, Did, Within, did_of, done_of, state_of
 from schemas.plan.load import load_plan
+from tests.rigs.made_plans import HEAD
 
-HEAD = """\
-plan: tiny
-title: Tiny
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
-"""
 PLANS = {
     "two-joints": "  - {id: a, name: A, fasteners: 1, torque: 100}\n  - {id: b, name: B, fasteners: 2, torque: 95}\n",
     "three-joints": (

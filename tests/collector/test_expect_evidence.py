@@ -11,15 +11,9 @@ from collector.expect.own import Own
 from collector.expect.places import NOWHERE, places_of
 from schemas.plan.load import load_plan
 from schemas.retorque import retorque_route
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 3, torque: 100, stages: [50, 100]}
   - {id: plate, name: Plate bolts, fasteners: 2, torque: 30}
   - {id: cover, name: Cover bolts, fasteners: 2, torque: 30}

@@ -4,15 +4,9 @@ import pytest
 
 from collector.expect.held_over import REASON, held_over
 from schemas.bodies import MatchKept
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 2, torque: 100MORE}
   - {id: plate, name: Plate bolts, fasteners: 2, torque: 30}
 """

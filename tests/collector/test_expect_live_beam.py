@@ -5,15 +5,9 @@ import pytest
 from collector.expect.habits import USUAL
 from collector.expect.live_beam import LAG, LiveBeam
 from schemas.bodies import MatchKept
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 100}
   - {id: plate, name: Plate bolts, fasteners: 2, torque: 30}
   - {id: cover, name: Cover bolts, fasteners: 2, torque: 30}
@@ -297,14 +291,7 @@ def test_a_pull_that_missing_stripes_took_back_is_taken_out(job, live):
     check_same(live, anew(job))
 
 
-WAITING = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+WAITING = HEAD + """\
   - {id: wheel, name: Wheel nuts, fasteners: 3, torque: 100}
   - {id: shackle, name: Shackle bolts, fasteners: 3, torque: 112}
 steps:

@@ -10,15 +10,9 @@ from collector.expect.live_place import LivePlaces
 from collector.expect.places import NOWHERE
 from schemas.bodies import MatchKept
 from schemas.words import Kind
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 100, stages: [50, 100]}
   - {id: plate, name: Plate bolts, fasteners: 2, torque: 30}
 """

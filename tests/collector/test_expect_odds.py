@@ -14,16 +14,8 @@ from collector.expect.reading_odds import Looks, ReadingOdds, odds_of
 from collector.expect.strays import stray_odds
 from collector.expect.way import WAYS
 from schemas.plan.load import load_plan
+from tests.rigs.made_plans import HEAD
 
-HEAD = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
-"""
 PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 100, stages: [50, 100]}
   - {id: plate, name: Plate bolts, fasteners: 2, torque: 100}

@@ -12,15 +12,9 @@ from collector.expect.reading_odds import Looks, ReadingOdds
 from collector.expect.ways import Belief
 from collector.expect.within import START, Did, Within, did_of, done_of, state_of
 from schemas.plan.load import load_plan
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 100}
   - {id: head, name: Head bolts, fasteners: 2, torque: 80, then_angle: 90, angle_tolerance: 10}
 """

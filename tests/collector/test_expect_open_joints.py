@@ -10,15 +10,9 @@ from collector.expect.open_joints import Leads, bits_of
 from collector.expect.places import NOWHERE, places_of
 from collector.expect.way import Way
 from schemas.plan.load import load_plan
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: u-left, name: U-bolts, fasteners: 4, torque: 95, stages: [50, 100]}
   - {id: u-right, name: U-bolts, fasteners: 4, torque: 95, stages: [50, 100]}
   - {id: pin, name: Pin, fasteners: 1, torque: 60}

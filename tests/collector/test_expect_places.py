@@ -4,16 +4,8 @@ import pytest
 
 from collector.expect.places import places_of
 from schemas.plan.load import load_plan
+from tests.rigs.made_plans import HEAD
 
-HEAD = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
-"""
 PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 100, stages: [snug, 50, 100], order: cross}
   - {id: pin, name: Pin, fasteners: 1, torque: not stated}

@@ -14,17 +14,11 @@ from collector.expect.reading_odds import odds_of
 from collector.expect.within import Within
 from schemas.plan.load import load_plan
 from schemas.words import Kind
+from tests.rigs.made_plans import HEAD
 
 T, S, R, C, L = Kind.TIGHTENING, Kind.SHORT_PULL, Kind.REPEAT, Kind.RECHECK, Kind.LOOSENING
 CROSS = (1, 3, 2, 4)
-PLAN = """\
-plan: hub
-title: Hub
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 100, order: cross}
   - {id: arm, name: Arm bolts, fasteners: 2, torque: 60, hand: left}
   - {id: cap, name: Cap bolts, fasteners: 3, torque: 100, reopen: joint}

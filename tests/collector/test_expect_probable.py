@@ -15,15 +15,9 @@ from schemas.frame import LinkChange
 from schemas.screen import Press, PressWord
 from schemas.words import Link
 from sim.shop.day import live_day
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 100, order: cross}
   - {id: shackle, name: Shackle bolts, fasteners: 3, torque: 60}
   - {id: plate, name: Plate bolts, fasteners: 2, torque: 30}

@@ -5,16 +5,7 @@ import pytest
 from collector.expect.places import places_of
 from collector.expect.sides import looks_of, sides_of
 from schemas.plan.load import load_plan
-
-HEAD = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
-"""
+from tests.rigs.made_plans import HEAD
 
 
 def joints(*rows):

@@ -10,17 +10,9 @@ from collector.expect.habits import USUAL
 from collector.expect.smooth import LogAnswer, smooth_log
 from schemas.plan.load import load_plan
 from schemas.words import Kind
+from tests.rigs.made_plans import HEAD
 
 T, S, R, C, L, X = Kind.TIGHTENING, Kind.SHORT_PULL, Kind.REPEAT, Kind.RECHECK, Kind.LOOSENING, Kind.STRAY
-HEAD = """\
-plan: trailer
-title: Trailer
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
-"""
 
 
 def plan(*rows, steps=""):

@@ -10,15 +10,9 @@ from collector.expect.smooth import Placed
 from collector.expect.smooth_job import _as_copy, answered_for, openings, smooth_job, tell
 from schemas.bodies import Decided, MatchKept
 from schemas.words import Kind
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 100, order: cross}
   - {id: plate, name: Plate bolts, fasteners: 2, torque: 30}
   - {id: cover, name: Cover bolts, fasteners: 2, torque: 30}
@@ -207,14 +201,7 @@ def test_a_word_about_no_joint_changes_no_way(job):
 # Odd logs.
 
 
-ALIKE = """\
-plan: rail
-title: Rail
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+ALIKE = HEAD + """\
   - {id: left, name: Left bolts, fasteners: 3, torque: 60}
   - {id: right, name: Right bolts, fasteners: 3, torque: 60}
   - {id: rear, name: Rear bolts, fasteners: 3, torque: 60}

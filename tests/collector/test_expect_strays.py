@@ -17,15 +17,9 @@ from collector.expect.settle import place_shares
 from collector.expect.strays import burst_odds, other_odds, stray_odds, turns_of
 from collector.expect.ways import Away
 from schemas.plan.load import load_plan
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 2, torque: 100}
   - {id: plate, name: Plate bolts, fasteners: 2, torque: 100}
   - {id: cover, name: Cover bolts, fasteners: 2, torque: 100}

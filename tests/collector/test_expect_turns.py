@@ -17,16 +17,8 @@ from collector.expect.ways import Away, Belief
 from collector.expect.within import Did, Within, state_of
 from schemas.plan.load import load_plan
 from schemas.words import Kind
+from tests.rigs.made_plans import HEAD
 
-HEAD = """\
-plan: trailer
-title: Trailer
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
-"""
 T, S, R = Kind.TIGHTENING, Kind.SHORT_PULL, Kind.REPEAT
 OFTEN = replace(USUAL, turns=0.1, turns_on=0.9)
 """Somebody who is known to take joints in turn."""

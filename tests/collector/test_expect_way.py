@@ -8,16 +8,8 @@ from collector.expect.habits import USUAL
 from collector.expect.places import NOWHERE, places_of
 from collector.expect.way import WAYS, Way
 from schemas.plan.load import load_plan
+from tests.rigs.made_plans import HEAD
 
-HEAD = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
-"""
 MIXED = (70, 95, 40, 120, 60, 85, 50, 110, 65, 90)
 """No two of one torque, neither rising nor falling through the plan."""
 

@@ -17,17 +17,9 @@ from collector.expect.ways import Belief, Leaves, layer_of, mixed
 from collector.expect.within import START, Did, Within, checked_of, did_of, done_of, is_check, opened, state_of
 from schemas.plan.load import load_plan
 from schemas.words import Kind
+from tests.rigs.made_plans import HEAD
 
 T, S, R, C, L = Kind.TIGHTENING, Kind.SHORT_PULL, Kind.REPEAT, Kind.RECHECK, Kind.LOOSENING
-HEAD = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
-"""
 PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 4, torque: 100, order: cross}
   - {id: head, name: Head bolts, fasteners: 2, torque: 80, then_angle: 90, angle_tolerance: 10}

@@ -5,15 +5,9 @@ import pytest
 from schemas.bodies import CountKept
 from schemas.open_list import open_list
 from schemas.words import Proof
+from tests.rigs.made_plans import HEAD
 
-PLAN = """\
-plan: axle
-title: Axle
-revision: "1"
-source: Made up
-unit: N·m
-tolerance: 10 %
-joints:
+PLAN = HEAD + """\
   - {id: hub, name: Hub nuts, fasteners: 3, torque: 100, stages: [50, 100]}
   - {id: plate, name: Plate rivets, fasteners: 2, torque: not stated}
 """
