@@ -4,23 +4,20 @@ All odds are to those of a click that belongs to nothing of the job, so that the
 """
 
 from dataclasses import dataclass
-from math import exp, log, pi, sqrt
+from math import exp, log
 from typing import NamedTuple
 
 from collector.expect.click import Click
 from collector.expect.own import Own
 from collector.expect.places import Place
+from collector.expect.turning import T5, Turning, bell
 
-_T5 = 8.0 / (3.0 * sqrt(5.0) * pi)
-"""The density of Student's t with five degrees of freedom at nought: tails wide enough that one odd pull decides little."""
 _PAUSE_S, _PAUSE_SD, _PAUSED = 150.0, 1.6, 0.02
 """Anybody may be called away: two gaps in a hundred are of another kind."""
 _AT_ONCE = 0.75
 """Of the pulls below the band so many are pulled on at once; the others at the pace of the next: a new grip, a new try."""
 _SET_WRONG = 2.0
 """A wrench that is set for another joint pulls as much too far as this, as a share of the target; beyond it was elsewhere."""
-_ALIKE = 0.6
-"""The fasteners of a joint are alike, but for one in a while that was snugged further."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,11 +97,6 @@ class Gaps:
         return back
 
 
-def bell(value: float, middle: float, sd: float) -> float:
-    z = (value - middle) / sd
-    return _T5 / sd * (1.0 + z * z / 5.0) ** -3
-
-
 class Torque(NamedTuple):
     """Densities of a torque at a place: as a finished pull, as one that ends short, as one that continues the reading before.
 
@@ -124,19 +116,10 @@ class Torque(NamedTuple):
         return max(self.good, 0.1 * self.short)
 
 
-class Turning(NamedTuple):
-    """Densities of a turning angle: of a tightening, of the next one of a joint, of a tight fastener, of a stroke."""
-
-    new: float
-    following: float
-    still: float
-    stroke: float
-
-
 def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque: Torque, turning: Turning) -> Odds:
     """The odds of one reading at one place; `stray` is its density as a click of nothing here."""
     habits = own.habits
-    turned, next_turned, still, stroke = turning
+    turned, next_turned, still, stroke, on = turning
     wrong = habits.other_wrench if place.joint.wrenches and seen.click.wrench not in place.joint.wrenches else 1.0
     unit = wrong / stray
     # A pull that ends short is a stroke, and turns as one.
@@ -150,7 +133,7 @@ def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque
     return Odds(
         torque.is_low,
         following * gaps.next,
-        torque.rising * stroke * gaps.stroke * unit,
+        torque.rising * on * gaps.stroke * unit,
         tight * gaps.again,
         tight * gaps.next,
         tight * 0.5 * (gaps.next + gaps.round),
@@ -163,23 +146,6 @@ def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque
         torque.under * next_turned * unit * gaps.next,
         torque.under * turned * unit,
     )
-
-
-def turning_at(seen: Seen, place: Place, own: Own) -> Turning:
-    """The densities of a reading's turning angle, 1 without any; of the place only counts that it `begins` and `turns`."""
-    angle_deg, before_deg = seen.click.angle_deg, seen.before_deg
-    if angle_deg is None:
-        return Turning(1.0, 1.0, 1.0, 1.0)
-    habits, still = own.habits, still_odds(angle_deg, own)
-    usual = habits.turn_deg if place.begins else habits.turn_later_deg
-    turned = turned_odds(angle_deg, usual, habits.turn_sd) if place.turns else still
-    following = turned
-    if before_deg is not None and place.turns and abs(before_deg) >= 3.0 * habits.still_deg:
-        # Mostly about what the one before turned.
-        alike = turned_odds(angle_deg, abs(before_deg), habits.turn_next_sd)
-        following = _ALIKE * alike + (1.0 - _ALIKE) * turned
-    # A stroke turns less than a whole tightening.
-    return Turning(turned, following, still, 0.5 * turned + 0.5 * turned_odds(angle_deg, usual / 3.0, 1.0))
 
 
 def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
@@ -200,7 +166,7 @@ def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
         return Torque(is_low, False, good, 0.5 / max(low, 0.1) if is_low else 0.0, good)
     spread = own.spread_of(click.wrench) * target
     z = (torque - target * (1.0 + own.bias.get(click.wrench, 0.0))) / spread
-    good = (1.0 - habits.over - habits.anywhere) * _T5 / spread * (1.0 + z * z / 5.0) ** -3
+    good = (1.0 - habits.over - habits.anywhere) * T5 / spread * (1.0 + z * z / 5.0) ** -3
     if low <= torque <= high:
         good += habits.anywhere / (high - low)
     after_over = high < (seen.before_nm or 0.0) < 1.6 * high
@@ -213,7 +179,7 @@ def torque_at(seen: Seen, place: Place, own: Own) -> Torque:
     hardly = 1.0 if torque > 0.25 * low else 0.05
     rising = hardly / max(low - min(seen.before_nm or 0.0, 0.95 * low), 0.05 * low)
     # Far below is no wrench a little off and no tired arm: the tail is short.
-    under = _T5 / spread * (1.0 + z * z / 15.0) ** -8
+    under = T5 / spread * (1.0 + z * z / 15.0) ** -8
     return Torque(True, after_over, good, hardly / (0.75 * low), rises * rising, under)
 
 
@@ -228,17 +194,3 @@ def _over_odds(beyond: float) -> float:
 def _rises(torque_nm: float, before_nm: float) -> float:
     """A stroke goes on from where the one before ended; one that ends far below it is hardly on the same fastener."""
     return 1.0 if torque_nm > before_nm else 0.1 if torque_nm > 0.85 * before_nm else 0.01
-
-
-def turned_odds(angle_deg: float, middle_deg: float, sd: float) -> float:
-    at = max(abs(angle_deg), 0.2)
-    if at >= middle_deg:
-        return bell(log(at), log(middle_deg), sd) / at
-    # Far less than the others turned is no tightening: the tail on that side is short (Student's t with 15 degrees of freedom).
-    z = log(at / middle_deg) / sd
-    return _T5 / sd * (1.0 + z * z / 15.0) ** -8 / at
-
-
-def still_odds(angle_deg: float, own: Own) -> float:
-    mean = own.habits.still_deg
-    return exp(-abs(angle_deg) / mean) / mean

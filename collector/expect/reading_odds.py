@@ -1,9 +1,10 @@
 """The odds of one reading at every place, each worked out once and only where its torque fits."""
 
-from collector.expect.odds import Gaps, Odds, Seen, Turning, odds_at, torque_at, turning_at
+from collector.expect.odds import Gaps, Odds, Seen, odds_at, torque_at
 from collector.expect.own import Own
 from collector.expect.places import Place
 from collector.expect.strays import burst_odds, other_odds, stray_odds
+from collector.expect.turning import Turning, turning_at
 
 _PLAUSIBLE = 1e-4
 """A place whose odds are below this share of the best place's is not looked at."""

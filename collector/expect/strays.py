@@ -4,8 +4,9 @@ from collections.abc import Iterable
 from math import log
 from typing import NamedTuple
 
-from collector.expect.odds import Gaps, Seen, Torque, bell, still_odds, turned_odds
+from collector.expect.odds import Gaps, Seen, Torque
 from collector.expect.own import Own
+from collector.expect.turning import bell, still_odds, turned_odds
 
 _RANGE = log(40.0)
 """A click of another job lies anywhere between a fortieth of a torque and that torque, by the logarithm."""

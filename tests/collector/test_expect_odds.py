@@ -7,11 +7,12 @@ import pytest
 
 from collector.expect.click import Click
 from collector.expect.habits import USUAL
-from collector.expect.odds import Gaps, Seen, Turning, odds_at, still_odds, torque_at, turned_odds, turning_at
+from collector.expect.odds import Gaps, Seen, odds_at, torque_at
 from collector.expect.own import Own
 from collector.expect.places import places_of
 from collector.expect.reading_odds import Looks, ReadingOdds, odds_of
 from collector.expect.strays import stray_odds
+from collector.expect.turning import Turning, still_odds, turned_odds, turning_at
 from collector.expect.way import WAYS
 from schemas.plan.load import load_plan
 from tests.rigs.made_plans import HEAD
@@ -352,7 +353,7 @@ def turning(angle, place=PLATE, **what):
 
 
 def test_without_an_angle_a_turn_tells_nothing():
-    assert turning(None, before_angle=40.0) == Turning(1.0, 1.0, 1.0, 1.0)
+    assert turning(None, before_angle=40.0) == Turning(1.0, 1.0, 1.0, 1.0, 1.0)
 
 
 def test_the_fasteners_of_a_joint_turn_alike_mostly():

@@ -9,12 +9,13 @@ from collector.expect.beam import Beam, Effort
 from collector.expect.click import Click
 from collector.expect.gaps import see
 from collector.expect.habits import USUAL
-from collector.expect.odds import Gaps, Seen, Torque, still_odds, torque_at, turned_odds
+from collector.expect.odds import Gaps, Seen, Torque, torque_at
 from collector.expect.own import Own
 from collector.expect.places import NOWHERE, places_of
 from collector.expect.reading_odds import Looks, ReadingOdds
 from collector.expect.settle import place_shares
 from collector.expect.strays import burst_odds, other_odds, stray_odds, turns_of
+from collector.expect.turning import still_odds, turned_odds
 from collector.expect.ways import Away
 from schemas.plan.load import load_plan
 from tests.rigs.made_plans import HEAD
