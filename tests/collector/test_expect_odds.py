@@ -356,6 +356,24 @@ def test_without_an_angle_a_turn_tells_nothing():
     assert turning(None, before_angle=40.0) == Turning(1.0, 1.0, 1.0, 1.0, 1.0)
 
 
+@pytest.mark.parametrize(
+    ("before", "left"), [pytest.param(60.0, 0.4, id="a-good-half"), pytest.param(40.0, 0.6, id="less-than-half")]
+)
+def test_a_stroke_that_goes_on_turns_about_what_the_torque_says_is_left(before, left):
+    rest, whole = left * USUAL.turn_deg, 2.0 * USUAL.turn_deg
+    told, untold = (turning(rest, before=one) for one in (before, 99.0))
+
+    assert told.on > 1.2 * untold.on
+    # What turns much further than is left was another fastener.
+    far = turning(whole, before=before)
+    assert far.on / far.new < 0.8 * told.on / told.new
+
+
+def test_what_is_left_is_never_nothing_and_a_reading_without_torque_says_nothing_of_it():
+    assert turning(4.0, before=99.9).on == turning(4.0, before=120.0).on > 0.0
+    assert turning(4.0, torque=None).on == turning(4.0, torque=0.0).on > 0.0
+
+
 def test_the_fasteners_of_a_joint_turn_alike_mostly():
     alike, other, first = turning(20.0, before_angle=20.0), turning(20.0, before_angle=90.0), turning(20.0)
 
