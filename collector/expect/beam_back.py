@@ -47,8 +47,8 @@ def go_round(step: "Step", node: Node, visit: Visit, leaving: float) -> float:
         return 0.0
     share = _GOES_ROUND * node.beliefs[here].checking(beam.within[here])
     if place in odds.plausible and leaving * share * odds.most_pause * odds.most_tight > step.least:
+        # Where the reading cannot be there, its weight is nought, and so is that of the way.
         after, total = step.onward.go_round(node.beliefs[place], place)
-        if after is not None:
-            found = leaving * share * odds.pause_to(beam.places[here], beam.places[place], visit.away) * total
-            step.add(found, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, _FOR_GOOD)
+        found = leaving * share * odds.pause_to(beam.places[here], beam.places[place], visit.away) * total
+        step.add(found, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, _FOR_GOOD)
     return share
