@@ -18,7 +18,7 @@ WAYS = tuple(one.name for one in fields(Habits) if one.name.startswith("way_"))
 Order = tuple[float, ...]
 """How far each habit of order is followed just now, with a sum of one: a share a habit as in `WAYS` where a wrench goes on from
 where it was itself, as with two people, then one a habit where it goes on from where the last wrench was."""
-_MOST_KEPT = 500
+_MOST_KEPT = 60
 _STAGE_PASSED_OVER = 0.003
 _BY_ODDS = itemgetter(1)
 

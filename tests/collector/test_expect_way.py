@@ -382,7 +382,7 @@ def test_answers_stay_the_same_however_many_were_asked_before():
         found.odds(2, begun, 4)
 
     assert found.odds(2, bits(2, 4), 4) == first
-    assert max(len(found._kept), len(found._ahead)) < 600
+    assert max(len(found._kept), len(found._ahead)) < 100
 
 
 def test_an_answer_is_kept_by_all_that_it_was_asked_with():
