@@ -14,7 +14,7 @@ _USUAL_TURNS = 2.0
 
 def own_ways(places: tuple[Place, ...], habits: Habits, seen: Sequence[Seen], settled: Settled) -> dict[str, float]:
     """The habits of order of a log, drawn towards what is usual."""
-    way, begun, last = Way(places, habits), 0, NOWHERE
+    way, begun = Way(places, habits), 0
     usual = {name: float(getattr(habits, name)) for name in WAYS}
     counts = dict.fromkeys(WAYS, 0.0)
     by_wrench: dict[str | None, int] = {}
@@ -23,6 +23,7 @@ def own_ways(places: tuple[Place, ...], habits: Habits, seen: Sequence[Seen], se
         if number == NOWHERE:
             continue
         here = by_wrench.get(one.click.wrench, NOWHERE)
+        last = here if one.after is None else by_wrench.get(one.after.wrench, here)
         if last != NOWHERE and not begun >> number & 1:
             start = here
             if here not in (last, NOWHERE):
@@ -33,7 +34,7 @@ def own_ways(places: tuple[Place, ...], habits: Habits, seen: Sequence[Seen], se
         steps += 1
         within += NOWHERE not in (here, number) and here != number and places[here].joint is places[number].joint
         begun |= 1 << number
-        last = by_wrench[one.click.wrench] = number
+        by_wrench[one.click.wrench] = number
     total = sum(counts.values()) + _USUAL_STEPS
     found = {name: (counts[name] + _USUAL_STEPS * usual[name]) / total for name in WAYS}
     found["own_way"] = (own + _USUAL_TURNS * habits.own_way) / (turns + _USUAL_TURNS)

@@ -63,7 +63,7 @@ class Beam:
         """Go one reading on."""
         wrench = self._wrenches.setdefault(seen.click.wrench, len(self._wrenches))
         odds = ReadingOdds(self._looks, self.own, seen)
-        last = self._wrenches.get(seen.after)
+        last = None if seen.after is None else self._wrenches.get(seen.after.wrench)
         step = Step(self, odds, wrench, last, is_alone=seen.is_alone)
         found = sorted(step.found(self.nodes), key=lambda one: -one.weight)
         kept = found
@@ -118,12 +118,10 @@ class Beam:
                 continue
             whole = self.places[node.place].joint.reopen_joint
             opens = self.stages[node.place] + ([self.places[node.place]] if whole else [])
-            node.beliefs = dict(node.beliefs)
-            for place in opens:
-                belief = node.beliefs.get(place.index)
-                if belief is not None:
-                    weights = {START: 1.0} if whole else opened(belief.weights)
-                    node.beliefs[place.index] = Belief(weights, place.fasteners)
+            node.believe({
+                place.index: Belief({START: 1.0} if whole else opened(belief.weights), place.fasteners)
+                for place in opens if (belief := node.beliefs.get(place.index)) is not None
+            })  # fmt: skip
 
     def _node(self, found: Found, wrench: int, last: int | None, total: float) -> Node:
         """A way that is kept; the sources of what became one are mixed, the heaviest first."""

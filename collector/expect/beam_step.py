@@ -56,7 +56,7 @@ class Step:
         self._stage = 4.0 * odds.within * self.habits.by_fastener * max(odds.most_new, odds.most_tight)
         self._turns = habits.turns * max(odds.gaps.next, odds.gaps.stray) * odds.most_new
         # A place that is done is hardly begun anew.
-        self.late = max(odds.most_tight * max(habits.check_late, habits.redo), odds.most_new * habits.reopened)
+        self.late = odds.most_tight * (habits.check_late + habits.redo) + odds.most_new * habits.reopened
 
     def found(self, nodes: list[Node]) -> Iterable[Found]:
         """All ways on, but for those too light beside the best."""
@@ -105,17 +105,17 @@ class Step:
         if not away:
             elsewhere = leaving * habits.other * self.odds.other
             self.add(elsewhere, (here, since, _ELSEWHERE, mate), node.begun, NOWHERE, None, _STAYS)
-            if leaving * habits.tried * self.odds.most_tried > self.least:
+            if weight + leaving * habits.tried * self.odds.most_tried > self.least:
                 weight += leaving * habits.tried * self._tried_next(node, here, last)
         self.add(weight, (here, since, away or _TRIED, mate), node.begun, NOWHERE, None, _STAYS)
 
     def _move(self, node: Node, visit: Visit, last: int, leaving: float) -> None:
         """To another place, where that is likely enough at all."""
-        odds, begun = self.odds, len(node.beliefs)
+        odds = self.odds
         most = leaving * odds.most_pause
         if most * odds.most_new > self.least:
             self._begin(node, visit, last, leaving)
-        if begun and most * max(odds.most_new * self.habits.back, self.late / begun) > self.least:
+        if node.beliefs and most * (odds.most_new * self.habits.back + self.late) > self.least:
             go_back(self, node, visit, leaving)
 
     def add(

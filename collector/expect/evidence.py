@@ -34,17 +34,13 @@ def open_joint(beam: Beam, joint: str, *, one: bool) -> None:
     places = [place for place in beam.places if place.joint.id == joint]
     for node in beam.nodes:
         under_way = {visit.place for visit in node.visits}
-        beliefs = dict(node.beliefs)
-        for place in places:
-            belief = beliefs.get(place.index)
-            if belief is not None and one:
-                beliefs[place.index] = Belief(opened(belief.weights), place.fasteners)
-            elif belief is not None and place.index in under_way:
-                beliefs[place.index] = Belief({START: 1.0}, place.fasteners)
-            elif belief is not None:
-                del beliefs[place.index]
-                node.begun &= ~(1 << place.index)
-        node.beliefs = beliefs
+        begun = [place for place in places if place.index in node.beliefs]
+        kept = begun if one else [place for place in begun if place.index in under_way]
+        node.believe({
+            place.index: Belief(opened(node.beliefs[place.index].weights) if one else {START: 1.0}, place.fasteners)
+            for place in kept
+        })
+        node.forget([place.index for place in begun if place not in kept])
 
 
 def hold_to(beam: Beam, joint: str | None, stage: int | None) -> None:
@@ -68,9 +64,7 @@ def _weigh(beam: Beam, place: int, fasteners: int, full: float) -> None:
             state: weight * (full if done_of(state) == fasteners else 1.0 - full) for state, weight in belief.weights.items()
         }
         total = sum(weights.values())
-        node.beliefs = {
-            **node.beliefs, place: Belief({state: weight / total for state, weight in weights.items()}, fasteners)
-        }  # fmt: skip
+        node.believe({place: Belief({state: weight / total for state, weight in weights.items()}, fasteners)})
         factors.append(total)
     _scale(beam, factors)
 

@@ -34,7 +34,7 @@ def see(clicks: Sequence[Click]) -> list[Seen]:
             if other is not None and other is not before and not lumped[rank]:
                 after_s = _pause(other, click)
             found[index] = Seen(
-                click, gap_s, None if before is None else before.torque_nm, other.wrench if other else None, after_s,
+                click, gap_s, None if before is None else before.torque_nm, other, after_s,
                 None if before is None else before.angle_deg, is_alone,
             )  # fmt: skip
             before = click

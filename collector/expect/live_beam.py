@@ -23,7 +23,7 @@ from schemas.words import Link, Said, StepWord
 LAG = 12
 """Readings further back than this are settled live; only the closing pass looks at them again."""
 _EFFORT = Effort(1e-3, width=20)
-"""A wider net than for a whole log is too slow for a fitter who waits, and a narrower one loses alike joints."""
+"""Fewer ways than for a whole log: a fitter waits, and the closing pass looks again. Still fewer would lose alike joints."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,8 +29,8 @@ class LiveGaps:
         """The reading as the model takes it."""
         own = self._last.get(click.wrench)
         gap_s, after_gap_s = self._pause(own, click), self._pause(self._before, click)
-        before_nm, after = None if own is None else own.torque_nm, None if self._before is None else self._before.wrench
-        seen = Seen(click, gap_s, before_nm, after, after_gap_s, None if own is None else own.angle_deg)
+        before_nm, before_deg = (None, None) if own is None else (own.torque_nm, own.angle_deg)
+        seen = Seen(click, gap_s, before_nm, self._before, after_gap_s, before_deg)
         self._last[click.wrench] = self._before = click
         self._unknown = False
         return seen

@@ -24,14 +24,14 @@ _SET_WRONG = 2.0
 class Seen:
     """One reading as the model takes it: `gap_s` since the same wrench's last one, None where unknown; `before_nm` its torque.
 
-    `after` is the wrench of the same person's reading before, `after_gap_s` the pause since that one; `before_deg` its own last
-    angle. `is_alone` says that nobody else was at work; live, where nobody knows yet, all are taken for one person's.
+    `after` is the same person's reading before, None where there was none, `after_gap_s` the pause since that one; `before_deg`
+    its own last angle. `is_alone`: nobody else was at work; live, where nobody knows yet, all are taken for one person's.
     """
 
     click: Click
     gap_s: float | None
     before_nm: float | None
-    after: str | None = None
+    after: Click | None = None
     after_gap_s: float | None = None
     before_deg: float | None = None
     is_alone: bool = True

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from collector.expect.places import NOWHERE, Place
-from collector.expect.sides import looks_of, sides_of
+from collector.expect.sides import looks_of, opposites_of, sides_of
 
 _NEAR = 8
 """So many joints on, near is nothing any more."""
@@ -50,9 +50,9 @@ class Leads:
         self.joint_of = {place: number for number, group in enumerate(self.joints) for place in group}
         self._targets = [place.target_nm for place in places]
         self._levels = sorted(set(self._targets))
-        finals = sum(1 << group[-1] for group in self.joints)
-        self._same_final = [bits & finals for bits in _like_each(self._targets)]
+        self._row = _rows_of(groups.values())
         sides = sides_of(list(groups.values()))
+        self._opposite = opposites_of(list(groups.values()), sides)
         all_joints = (1 << len(self.joints)) - 1
         # Beside a joint of one side those of the other one are not; one of no side is on both.
         other = {"left": "right", "right": "left"}
@@ -117,13 +117,13 @@ class Leads:
         }
 
     def again(self, here: int, done: int, *, goes_on: bool = False) -> int:
-        """The next final of the same torque after a place, of those that are `done`, as bits of places; NOWHERE if there is none.
+        """The next final of the same torque and pass after one, of those that are `done`, as bits of places; NOWHERE without one.
 
         After the last one comes the first, but for one who `goes_on` with a round over them.
         """
         if here == NOWHERE:
             return NOWHERE
-        others = done & self._same_final[here] & ~(1 << here)
+        others = done & self._row.get(here, 0) & ~(1 << here)
         later = others >> here << here
         return _lowest(later if goes_on else later or others)
 
@@ -147,11 +147,11 @@ class Leads:
         return self._earlier_first(found, joints)
 
     def on_either_side(self, odds: Mapping[int, float], joints: OpenJoints) -> Mapping[int, float]:
-        """The same odds, but for a left joint and its right one in the plan: either may be the first of one of two people."""
+        """The same odds, but for a left joint and its right one: either may be the first of one of two people."""
         found: dict[int, float] = {}
         for number, one in odds.items():
-            opposite = self._alike[number] & joints.left & ~self._beside[number]
-            for other in bits_of(opposite & (1 << number + 1 | 1 << number >> 1)):
+            other = self._opposite.get(number)
+            if other is not None and joints.left >> other & 1:
                 found[other] = found.get(other, 0.0) + _OTHER_SIDE * one
                 one *= 1.0 - _OTHER_SIDE
             found[number] = found.get(number, 0.0) + one
@@ -205,6 +205,18 @@ class Leads:
                 one *= 1.0 - _EARLIER
             found[number] = found.get(number, 0.0) + one
         return found
+
+
+def _rows_of(joints: Iterable[Sequence[Place]]) -> dict[int, int]:
+    """For each final, by the number of its place, the finals of the same torque and the same pass, as bits."""
+    found: dict[tuple[float, int], int] = {}
+    key_of: dict[int, tuple[float, int]] = {}
+    for group in joints:
+        finals = [place for place in group if place.stage.number == place.joint.final.number]
+        for number, place in enumerate(finals):
+            key = key_of[place.index] = place.target_nm, number
+            found[key] = found.get(key, 0) | 1 << place.index
+    return {place: found[key] for place, key in key_of.items()}
 
 
 def _like_each(traits: Iterable[object]) -> list[int]:

@@ -6,8 +6,8 @@ from itertools import pairwise, product
 
 from collector.expect.click import Click
 
-_QUICK_S = 5.0
-"""To lay a wrench down and take up another one takes longer. Readings of one moment tell only of clock or delivery."""
+_AT_LEAST_S, _QUICK_S = 0.5, 5.0
+"""To lay a wrench down and take up another one takes longer. What is closer together was delivered together: it tells nothing."""
 _LEAST = 3
 """So many quick changes show that there are two people; one or two may be a clock that is off."""
 _MOST_WRENCHES = 8
@@ -25,7 +25,7 @@ def people_of(clicks: Sequence[Click]) -> Mapping[str | None, int]:
     quick: Counter[frozenset[str | None]] = Counter()
     for before, click in pairwise(clicks):
         if before.wrench != click.wrench and before.at_s is not None and click.at_s is not None:
-            quick[frozenset((before.wrench, click.wrench))] += 0.0 < click.at_s - before.at_s < _QUICK_S
+            quick[frozenset((before.wrench, click.wrench))] += _AT_LEAST_S < click.at_s - before.at_s < _QUICK_S
     if quick.total() < _LEAST:
         return alone
     others = by_use[1:_MOST_WRENCHES]

@@ -27,6 +27,15 @@ def sides_of(joints: Sequence[Sequence[Place]]) -> list[str | None]:
     return found
 
 
+def opposites_of(joints: Sequence[Sequence[Place]], sides: Sequence[str | None]) -> dict[int, int]:
+    """For each joint, by number, the one opposite that looks the same: the first left one's is the first right one, and so on."""
+    alike: dict[tuple[object, ...], dict[str | None, list[int]]] = {}
+    for number, (group, side) in enumerate(zip(joints, sides, strict=True)):
+        alike.setdefault(looks_of(group), {}).setdefault(side, []).append(number)
+    pairs = [pair for found in alike.values() for pair in zip(found.get("left", []), found.get("right", []), strict=False)]
+    return dict(pairs) | {right: left for left, right in pairs}
+
+
 def _told(place: Place) -> str | None:
     joint = place.joint
     if joint.side is not None:

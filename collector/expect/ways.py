@@ -1,7 +1,7 @@
 """What a way through a log is made of: beliefs, visits, nodes, and what is kept of a reading for looking back."""
 
 from array import array
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import NamedTuple
@@ -136,6 +136,18 @@ class Node:
     weight: float
     place: int
     order: Order
+
+    def believe(self, changed: Mapping[int, Belief]) -> None:
+        """Of these places something else is believed now; other ways may share what was believed before."""
+        self.beliefs = {**self.beliefs, **changed}
+        for place, belief in changed.items():
+            self.full = self.full | 1 << place if belief.full > 0.5 else self.full & ~(1 << place)
+
+    def forget(self, places: Collection[int]) -> None:
+        """These places are as good as never begun."""
+        self.beliefs = {place: belief for place, belief in self.beliefs.items() if place not in places}
+        for place in places:
+            self.begun, self.full = self.begun & ~(1 << place), self.full & ~(1 << place)
 
 
 Source = tuple[float, int, Belief | None, int]

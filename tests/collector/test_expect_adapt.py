@@ -402,6 +402,19 @@ def test_two_people_at_two_ends_go_on_from_their_own_place():
     assert apart["way_ahead"] > ways((0, 5, 1, 6, 2, 7, 3, 8), ["W-1"] * 8)["way_ahead"]
 
 
+def test_of_two_people_nobody_goes_on_from_where_the_other_one_is():
+    """One works ahead with every second joint, the other one beside him; times tell that they are two."""
+    places = plan(*(f"j{n}, name: J, fasteners: 1, torque: {60 + 5 * n}" for n in range(10)))
+    times = [8.0 * (n // 2) + 3.0 * (n % 2) for n in range(8)]
+    clicks = [Click(n + 1, 60.0, ("W-1", "W-2")[n % 2], at_s) for n, at_s in enumerate(times)]
+    chosen = (0, 5, 1, 6, 2, 7, 3, 8)
+
+    together = own_ways(places, USUAL, see(clicks), settled(chosen, places))
+
+    assert together["own_way"] == USUAL.own_way, "it is about one person's wrenches"
+    assert together["way_ahead"] > ways(chosen, ["W-1", "W-2"] * 4)["way_ahead"]
+
+
 def test_a_second_wrench_begins_from_where_the_last_reading_was():
     assert ways((3, 4), ["W-1", "W-2"])["way_ahead"] > USUAL.way_ahead
 

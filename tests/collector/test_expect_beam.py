@@ -28,6 +28,7 @@ THREE = plan("a, name: A, fasteners: 4, torque: 100", B, C)
 STAGES = plan("a, name: A, fasteners: 3, torque: 100, stages: [80, 100]", B)
 WHOLE = plan("a, name: A, fasteners: 3, torque: 100, stages: [80, 100], reopen: joint", B)
 ANGLE = plan("a, name: A, fasteners: 1, torque: 80, then_angle: 90, angle_tolerance: 10", "b, name: B, fasteners: 1, torque: 300")
+ALIKE = plan(*(f"u-{side}, name: U-bolts, fasteners: 5, torque: 100" for side in ("left", "right")))
 DAY = (100, 101, 99, 100, 30, 30.2, 29.9, 30.1)
 DAY_GAPS = (0, 8, 8, 8, 60, 8, 60, 8)
 
@@ -342,3 +343,11 @@ def test_what_is_kept_of_a_reading_is_small_and_does_not_grow_with_the_log():
 
     assert max(short, long) < 10_000
     assert long < 2 * short
+
+
+def test_a_wrench_without_a_name_is_a_wrench_as_any_other():
+    """Two people, each with a wrench; the second one begins where nobody of his was before."""
+    gaps = (0.0, *(3.0 if n % 2 else 5.0 for n in range(1, 10)))
+    named, unnamed = (lived(ALIKE, *[100.0] * 10, gaps=gaps, wrenches=(first, "W-2")) for first in ("W-1", None))
+
+    assert place_shares(named) == place_shares(unnamed)

@@ -21,6 +21,7 @@ from collector.expect.way import Way
 from collector.expect.ways import Away
 from collector.expect.within import START, Did, Within, did_of, done_of, state_of
 from schemas.plan.load import load_plan
+from schemas.words import StageWord
 from tests.rigs.made_plans import HEAD
 
 PLANS = {
@@ -50,6 +51,10 @@ PLANS |= {
         "  - {id: c, name: C, fasteners: 2, torque: 50}\n"
     ),
     "two-alike-single": "  - {id: a, name: A, fasteners: 1, torque: 60}\n  - {id: b, name: B, fasteners: 1, torque: 60}\n",
+    "two-alike-checked": (
+        "  - {id: a, name: A, fasteners: 1, torque: 60}\n  - {id: b, name: B, fasteners: 1, torque: 60}\n"
+        "steps: [{torque: a}, {torque: b}, {recheck: a}, {recheck: b}]\n"
+    ),
     "checked": (
         "  - {id: a, name: A, fasteners: 2, torque: 100}\n  - {id: b, name: B, fasteners: 2, torque: 70}\n"
         "steps: [{torque: a}, {torque: b}, {recheck: a}, {recheck: b}]\n"
@@ -133,7 +138,8 @@ class Enumeration:
     def next(self, group, seen, odds):
         """What a reading can be after these stories; what others of the group do matters only where the model says so."""
         wrench = seen.click.wrench
-        here, last = group[0].where.get(wrench, NOWHERE), group[0].where.get(seen.after, NOWHERE)
+        here = group[0].where.get(wrench, NOWHERE)
+        last = NOWHERE if seen.after is None else group[0].where.get(seen.after.wrench, NOWHERE)
         total = sum(story.weight for story in group)
         leaving = sum(story.weight * self.leave(story, here) for story in group) / total
         full = {
@@ -287,11 +293,17 @@ class Enumeration:
         row = [
             place.index for place in self.places
             if here != NOWHERE and place.index != here and full[place.index] > 0.5
-            and place.target_nm == self.places[here].target_nm
-            and not any(other.joint is place.joint and other.index > place.index for other in self.places)
+            and place.target_nm == self.places[here].target_nm and self.is_final(place) and self.is_final(self.places[here])
         ]  # fmt: skip
         later = [place for place in row if place > here]
         return next(iter(later or (row if wraps else [])), NOWHERE)
+
+    def is_final(self, place):
+        """Whether it is the last round of its joint, but for one that only checks it."""
+        return not any(
+            other.joint is place.joint and other.index > place.index and other.stage.word is not StageWord.RECHECK
+            for other in self.places
+        ) and (place.stage.word is not StageWord.RECHECK or place.joint.is_check)
 
     def goes_round(self, group, here, full):
         """How likely whoever leaves a place has just gone round it again, and goes on so at the next of its row."""
@@ -372,6 +384,9 @@ CASES = [
     pytest.param("two-stages", clicks(80, 81, 100, -60, 80, pauses=(0, 8, 14, 8, 20)), id="a-stage-loosened"),
     pytest.param("two-stages", clicks(80, 80, 99, wrenches=("W-1", "W-2"), pauses=(0, 5, 9)), id="two-wrenches-at-one-place"),
     pytest.param("opened-whole", clicks(100, 101, -60, 99, 98, pauses=(0, 8, 14, 8, 8)), id="the-joint-opens-as-a-whole"),
+    pytest.param(
+        "two-alike-checked", clicks(60, 61, 60, 60.5, pauses=(0, 60, 90, 30), angles=(40, 38, 1, 1)), id="row-with-checks-to-come"
+    ),
     pytest.param("angle-of-two", clicks(130, 130, 80, 40), id="a-short-pull-where-all-are-turned"),
     pytest.param("angle-and-left", clicks(130, -85, 40), id="back-at-an-angle-that-is-done"),
     pytest.param("angle-of-two", clicks(80, 250, 81), id="far-above-what-an-angle-comes-to"),
@@ -411,6 +426,7 @@ ROWS = [
         "two-alike-single", clicks(60, 61, 60, 60.5, 61, pauses=(0, 60, 90, 30, 2), angles=(40, 38, 1, 1, 2)), id="a-row-of-two"
     ),
     pytest.param("three-joints", clicks(60, 61, 60, 61, 62, 62, pauses=(0, 50, 60, 40, 30, 8)), id="a-row-before-the-rest"),
+    pytest.param("two-alike-single", clicks(60, 61, -50, 60, 61, 60.5, pauses=(0, 60, 9, 50, 40, 50)), id="one-of-it-loosened"),
 ]  # fmt: skip
 
 

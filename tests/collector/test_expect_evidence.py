@@ -5,6 +5,7 @@ import pytest
 from collector.expect.beam import Beam, Effort
 from collector.expect.click import Click
 from collector.expect.evidence import count_joint, expect_joint, hold_to, open_joint
+from collector.expect.gaps import see
 from collector.expect.habits import USUAL
 from collector.expect.odds import Seen
 from collector.expect.own import Own
@@ -42,6 +43,8 @@ def check_sound(beam):
     assert sum(node.weight for node in beam.nodes) == pytest.approx(1.0, abs=SHARED)
     beliefs = [belief for node in beam.nodes for belief in node.beliefs.values()]
     assert all(sum(belief.weights.values()) == pytest.approx(1.0, abs=1e-4) for belief in beliefs)
+    for node in beam.nodes:
+        assert node.full == sum(1 << place for place, belief in node.beliefs.items() if belief.full > 0.5)
 
 
 def test_a_joint_counted_whole_is_likelier_whole_and_one_that_is_not_less_likely():
@@ -134,6 +137,27 @@ def test_an_opened_joint_has_nothing_done_at_any_stage(torques):
         beam.take(Seen(Click(n, torque, "W-1", 8.0 * n), 60.0 if n == 20 else 8.0, torque))
     assert share(beam, FINAL) > 0.99
     assert beam.p_full(FINAL) > 0.9
+
+
+WHEELS = HEAD + "".join(f"  - {{id: w{n}, name: Wheel nuts, fasteners: 3, torque: 100}}\n" for n in range(3))
+
+
+@pytest.mark.parametrize("one", [True, False], ids=["nut-by-nut", "as-a-whole"])
+def test_a_wheel_that_was_opened_is_no_part_of_a_row_that_is_gone_round_again(one):
+    """All three wheels done, the last one opened, the first one gone round again: the second one is next."""
+    beam = Beam(places_of(load_plan(WHEELS.encode(), "wheels.yaml")), Own(USUAL), Effort(1e-3, width=20))
+    turned, checked = [(100.0, 40.0 if n % 3 == 0 else 8.0, 90.0) for n in range(9)], [(101.0, 5.0, 1.0)] * 3
+    at_s, rows = 0.0, [*turned, *checked, (100.0, 40.0, 90.0)]
+    pulls = []
+    for n, (torque, pause_s, angle) in enumerate(rows, 1):
+        at_s += pause_s
+        pulls.append(Click(n, torque, "W-1", at_s, angle))
+    for n, seen in enumerate(see(pulls)):
+        for _ in range((3 if one else 1) * (n == 9)):
+            open_joint(beam, "w2", one=one)
+        beam.take(seen)
+
+    assert share(beam, 2) > 0.9
 
 
 def test_what_a_person_placed_is_as_good_as_certain():

@@ -1,5 +1,7 @@
 """The pauses between readings: known only where the times of one wrench tell them."""
 
+from dataclasses import replace
+
 import pytest
 
 from collector.expect.click import Click
@@ -8,6 +10,11 @@ from collector.expect.gaps import see
 
 def clicks(*times, wrenches=("W-1",)):
     return [Click(n + 1, 100.0 + n, wrenches[n % len(wrenches)], at_s) for n, at_s in enumerate(times)]
+
+
+def before(found):
+    """The wrench of the same person's reading before each."""
+    return [one.after and one.after.wrench for one in found]
 
 
 def pauses(*times, **more):
@@ -38,7 +45,7 @@ def test_each_wrench_has_its_own_pauses_and_its_own_torque_before():
 
     assert [one.gap_s for one in found] == [None, None, 8, 7, 7]
     assert [one.before_nm for one in found] == [None, None, 100.0, 101.0, 102.0]
-    assert [one.after for one in found] == [None, "W-1", "W-2", "W-1", "W-2"]
+    assert before(found) == [None, "W-1", "W-2", "W-1", "W-2"]
     assert [one.after_gap_s for one in found] == [None, 3, 5, 2, 5]
 
 
@@ -66,7 +73,7 @@ def side_by_side(third_s=(), every_s=8.0):
 def test_of_two_people_the_reading_before_is_that_of_the_same_person():
     found = see(side_by_side())
 
-    assert [one.after for one in found] == [None, None, *["W-1", "W-2"] * 3]
+    assert before(found) == [None, None, *["W-1", "W-2"] * 3]
     assert [one.after_gap_s for one in found] == [None, None, *[8.0] * 6]
     assert [one.after_gap_s for one in found] == [one.gap_s for one in found]
 
@@ -77,7 +84,7 @@ def test_who_takes_up_a_third_wrench_comes_from_the_own_one_and_not_from_the_oth
 
     found = see(clicks)
 
-    assert [(one.click.wrench, one.after, one.gap_s, one.after_gap_s) for one in found[8:]] == [
+    assert [(one.click.wrench, one.after.wrench, one.gap_s, one.after_gap_s) for one in found[8:]] == [
         ("W-3", "W-1", None, 36.0), ("W-3", "W-3", 8.0, 8.0), ("W-2", "W-2", 44.0, 44.0),
     ]  # fmt: skip
 
@@ -93,3 +100,12 @@ def test_who_takes_up_a_third_wrench_comes_from_the_own_one_and_not_from_the_oth
 )
 def test_every_reading_says_whether_somebody_else_was_at_work(readings, expected):
     assert {one.is_alone for one in see(readings)} == {expected}
+
+
+def test_the_first_reading_of_a_person_has_none_before_it_though_a_wrench_without_a_name_has():
+    """The second of two people begins; the first one's wrench has no name."""
+    named = side_by_side()
+    unnamed = [replace(click, wrench=None if click.wrench == "W-1" else click.wrench) for click in named]
+
+    assert [one.after is None for one in see(unnamed)] == [one.after is None for one in see(named)]
+    assert [one.after is None for one in see(unnamed)] == [True, True, *[False] * 6]

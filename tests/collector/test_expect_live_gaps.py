@@ -23,7 +23,7 @@ def test_a_pause_is_that_of_the_same_wrench_and_that_of_any():
 
     seen = see(gaps, 38.0)
 
-    assert (seen.gap_s, seen.before_nm, seen.after, seen.after_gap_s) == (38.0, 50.0, "W-2", 8.0)
+    assert (seen.gap_s, seen.before_nm, seen.after.wrench, seen.after_gap_s) == (38.0, 50.0, "W-2", 8.0)
 
 
 @pytest.mark.parametrize(

@@ -73,6 +73,8 @@ def test_the_first_person_is_the_one_whose_wrench_is_used_most():
     ("gap_s", "people"),
     [
         pytest.param(0.0, 1, id="delivered-at-one-moment"),
+        pytest.param(0.05, 1, id="delivered-one-after-the-other"),
+        pytest.param(0.6, 2, id="pulled-at-nearly-the-same-moment"),
         pytest.param(4.9, 2, id="just-too-quick-for-one"),
         pytest.param(5.0, 1, id="just-enough-time-to-change"),
         pytest.param(-2.0, 1, id="a-clock-that-goes-back"),
@@ -151,7 +153,7 @@ class Counted(list):
 def test_of_many_wrenches_each_has_a_person_and_the_work_does_not_grow_with_them(wrenches):
     names, log = [f"W-{n}" for n in range(wrenches)], Log()
     for n, name in enumerate(names):
-        log.row(name, 0.37 * n, wrenches + 5 - n)
+        log.row(name, 0.61 * n, wrenches + 5 - n)
     clicks = Counted(log.clicks())
 
     people = people_of(clicks)

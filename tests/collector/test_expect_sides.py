@@ -3,7 +3,7 @@
 import pytest
 
 from collector.expect.places import places_of
-from collector.expect.sides import looks_of, sides_of
+from collector.expect.sides import looks_of, opposites_of, sides_of
 from schemas.plan.load import load_plan
 from tests.rigs.made_plans import HEAD
 
@@ -115,3 +115,31 @@ def test_a_plan_without_joints_to_measure_has_no_sides():
 
 def test_a_left_hand_thread_is_on_no_side():
     assert by_name("Left-hand nut", "Hub nut") == [None, None]
+
+
+def opposites(*rows):
+    """Each joint's opposite, by id."""
+    groups = joints(*((name, "Joint", f", torque: {torque}") for name, torque in rows))
+    ids = [group[0].joint.id for group in groups]
+    return {ids[number]: ids[other] for number, other in opposites_of(groups, sides_of(groups)).items()}
+
+
+@pytest.mark.parametrize(
+    ("rows", "expected"),
+    [
+        pytest.param(
+            (("u-left", 60), ("u-right", 60), ("u2-left", 60), ("u2-right", 60)), {"u-left": "u-right", "u2-left": "u2-right"},
+            id="in-turn",
+        ),
+        pytest.param(
+            (("u-left", 60), ("u2-left", 60), ("u-right", 60), ("u2-right", 60)), {"u-left": "u-right", "u2-left": "u2-right"},
+            id="one-side-first",
+        ),
+        pytest.param((("u-right", 60), ("u-left", 60)), {"u-left": "u-right"}, id="the-right-one-first"),
+        pytest.param((("u-left", 60), ("u-right", 70)), {}, id="of-another-torque"),
+        pytest.param((("u-left", 60), ("u2-left", 60), ("u-right", 60)), {"u-left": "u-right"}, id="one-more-on-a-side"),
+        pytest.param((("u-left", 60), ("bar", 60)), {}, id="on-no-side"),
+    ],
+)
+def test_each_left_joint_has_the_right_one_like_it_opposite(rows, expected):
+    assert opposites(*rows) == expected | {right: left for left, right in expected.items()}
