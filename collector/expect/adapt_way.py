@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
+from collector.expect.gaps import is_shared
 from collector.expect.habits import Habits
 from collector.expect.odds import Seen
 from collector.expect.places import NOWHERE, Place
@@ -14,7 +15,7 @@ _USUAL_TURNS = 2.0
 
 def own_ways(places: tuple[Place, ...], habits: Habits, seen: Sequence[Seen], settled: Settled) -> dict[str, float]:
     """The habits of order of a log, drawn towards what is usual."""
-    way, begun = Way(places, habits), 0
+    way, begun = Way(places, habits, is_shared=is_shared(seen)), 0
     usual = {name: float(getattr(habits, name)) for name in WAYS}
     counts = dict.fromkeys(WAYS, 0.0)
     by_wrench: dict[str | None, int] = {}

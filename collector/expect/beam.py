@@ -39,15 +39,18 @@ EXACT = Effort(0.0)
 
 
 class Beam:
-    """Takes readings one after the other; `nodes` are the ways so far, the heaviest first, weights with a sum of one."""
+    """Takes readings one after the other; `nodes` are the ways so far, the heaviest first, weights with a sum of one.
 
-    def __init__(self, places: tuple[Place, ...], own: Own, effort: Effort) -> None:
+    `is_shared`: the readings are of two people.
+    """
+
+    def __init__(self, places: tuple[Place, ...], own: Own, effort: Effort, *, is_shared: bool = False) -> None:
         self.places = places
         self.own = own
         self.layers: list[Layer] = []
         self.taken = 0
         self.drop = effort.drop
-        self.way = Way(places, own.habits)
+        self.way = Way(places, own.habits, is_shared=is_shared)
         self.nodes = [Node((), 0, 0, {}, 1.0, NOWHERE, self.way.usual)]
         by_count = {place.fasteners: Within(place.fasteners, own.habits) for place in places}
         self.within = [by_count[place.fasteners] for place in places]
@@ -64,7 +67,7 @@ class Beam:
         wrench = self._wrenches.setdefault(seen.click.wrench, len(self._wrenches))
         odds = ReadingOdds(self._looks, self.own, seen)
         last = None if seen.after is None else self._wrenches.get(seen.after.wrench)
-        step = Step(self, odds, wrench, last, is_alone=seen.is_alone)
+        step = Step(self, odds, wrench, last)
         found = sorted(step.found(self.nodes), key=lambda one: -one.weight)
         kept = found
         if self.drop:

@@ -40,9 +40,8 @@ class Found:
 class Step:
     """What one reading makes of the ways so far."""
 
-    def __init__(self, beam: "Beam", odds: ReadingOdds, wrench: int, last: int | None, *, is_alone: bool) -> None:
+    def __init__(self, beam: "Beam", odds: ReadingOdds, wrench: int, last: int | None) -> None:
         self.beam, self.odds, self._wrench, self._last = beam, odds, wrench, last
-        self._is_alone = is_alone
         self.habits = habits = beam.own.habits
         self._best = self.least = 0.0
         self._drop = beam.drop
@@ -149,8 +148,7 @@ class Step:
     def _next(self, node: Node, here: int, last: int) -> Ahead:
         """The places that may be begun next, the likeliest first."""
         if self._ahead is None:
-            is_second = not self._is_alone and here == last == NOWHERE
-            self._ahead = self.beam.way.next(node.order, here, last, node.begun, either_side=is_second)
+            self._ahead = self.beam.way.next(node.order, here, last, node.begun)
         return self._ahead
 
     def _turns_left(self, here: int) -> bool:

@@ -41,6 +41,11 @@ def see(clicks: Sequence[Click]) -> list[Seen]:
     return [found[index] for index in range(len(clicks))]
 
 
+def is_shared(seen: Sequence[Seen]) -> bool:
+    """Whether the readings are of two people."""
+    return any(not one.is_alone for one in seen)
+
+
 def _before_of_person(clicks: Sequence[Click], people: Mapping[str | None, int]) -> list[Click | None]:
     """For each reading the one before it of the same person."""
     last: dict[int, Click] = {}

@@ -9,8 +9,8 @@ from collector.expect.sides import looks_of, opposites_of, sides_of
 
 _NEAR = 8
 """So many joints on, near is nothing any more."""
-_OTHER_SIDE = 0.1
-"""Of two people that begin somewhere, so often one is at the other side than the plan has it."""
+_OTHER_SIDE = 0.5
+"""Of two people that begin somewhere nobody knows which side each takes: the plan's order tells nothing of it."""
 _NEXT_BUT_ONE = 2
 """Left and right joints stand in turn in most plans: so far is the next one of a side."""
 _EARLIER = 0.8
@@ -39,10 +39,11 @@ class OpenJoints:
 class Leads:
     """Where each habit of order leads, among the places of a plan that nobody has begun.
 
-    `joints` are the places of each joint, `joint_of` the joint of each place, both by number.
+    `joints` are the places of each joint, `joint_of` the joint of each place, both by number. `is_shared`: two people are at
+    work; near and at the corner is then what is on the own side, for the other one may have the other side.
     """
 
-    def __init__(self, places: Sequence[Place]) -> None:
+    def __init__(self, places: Sequence[Place], *, is_shared: bool = False) -> None:
         groups: dict[str, list[Place]] = {}
         for place in places:
             groups.setdefault(place.joint.id, []).append(place)
@@ -60,6 +61,8 @@ class Leads:
             all_joints if side is None else sum(1 << number for number, one in enumerate(sides) if one != other[side])
             for side in sides
         ]
+        # The last one is for NOWHERE.
+        self._at_hand = [*(self._beside if is_shared else [all_joints] * len(sides)), all_joints]
         # Of each joint those that look the same, and those that have as many rounds.
         self._alike = _like_each(looks_of(group) for group in groups.values())
         self._as_many = _like_each(len(group) for group in groups.values())
@@ -103,14 +106,16 @@ class Leads:
         beside = left & self._beside[joint] & ~(1 << joint) if joint != NOWHERE else 0
         behind = left & ((1 << joint) - 1) if joint != NOWHERE else 0
         same = of_target.get(same_nm, 0) if same_nm is not None else 0
+        at_hand = left & self._at_hand[joint] or left
+        levels = {level: bits & at_hand for level, bits in of_target.items()}
         rounds = self._round_on(joint, joints, ahead)
         return {
             "way_ahead": ahead,
             "way_back": _highest(behind or left),
             "way_first": _lowest(left),
             "way_torque": _next(same, joint) if same else rounds,
-            "way_rising": _lowest(next(bits for level in self._rising(same_nm) if (bits := of_target.get(level, 0)))),
-            "way_falling": _lowest(next(bits for level in self._falling(same_nm) if (bits := of_target.get(level, 0)))),
+            "way_rising": _lowest(next(bits for level in self._rising(same_nm) if (bits := levels.get(level, 0)))),
+            "way_falling": _lowest(next(bits for level in self._falling(same_nm) if (bits := levels.get(level, 0)))),
             "way_side": _next(beside, joint) if beside else ahead,
             "way_corner": self._at_corner(joint, joints),
             "way_begun": rounds,
@@ -136,7 +141,8 @@ class Leads:
         if joint == NOWHERE:
             found = dict.fromkeys(bits_of(joints.left), 1.0 / joints.left.bit_count())
         else:
-            ahead, behind = joints.left >> joint + 1 << joint + 1, joints.left & ((1 << joint) - 1)
+            left = joints.left & self._at_hand[joint]
+            ahead, behind = left >> joint + 1 << joint + 1, left & ((1 << joint) - 1)
             found = {number: 0.5 ** (rank + 1) for rank, number in zip(range(_NEAR), bits_of(ahead), strict=False)}
             for rank in range(_NEAR):
                 if not behind:
@@ -144,7 +150,7 @@ class Leads:
                 number = _highest(behind)
                 found[number] = 0.5 ** (rank + 2)
                 behind ^= 1 << number
-        return self._earlier_first(found, joints)
+        return self._earlier_first(found, joints, self._at_hand[joint])
 
     def on_either_side(self, odds: Mapping[int, float], joints: OpenJoints) -> Mapping[int, float]:
         """The same odds, but for a left joint and its right one: either may be the first of one of two people."""
@@ -177,9 +183,10 @@ class Leads:
             return _next(left, joint)
         ahead = _lowest((left & self._beside[joint]) >> joint << joint)
         is_near = 0 < ahead - joint <= _NEXT_BUT_ONE
-        if is_near and not self._alike[ahead] & left & ((1 << ahead) - 1):
+        at_hand = left & self._at_hand[joint] or left
+        if is_near and not self._alike[ahead] & at_hand & ((1 << ahead) - 1):
             return ahead
-        return _lowest(left)
+        return _lowest(at_hand)
 
     def _round_on(self, joint: int, joints: OpenJoints, ahead: int) -> int:
         """The joint that is next where those under way are done round by round: the least advanced one of them.
@@ -195,10 +202,10 @@ class Leads:
         advanced = {number: len(self.joints[number]) - joints.count[number] for number in bits_of(found)}
         return min(advanced, key=lambda number: (advanced[number], number), default=ahead)
 
-    def _earlier_first(self, odds: Mapping[int, float], joints: OpenJoints) -> dict[int, float]:
+    def _earlier_first(self, odds: Mapping[int, float], joints: OpenJoints, at_hand: int) -> dict[int, float]:
         found: dict[int, float] = {}
         for number, one in odds.items():
-            alike, as_far = self._alike[number] & joints.left & ((1 << number) - 1), joints.count[number]
+            alike, as_far = self._alike[number] & joints.left & at_hand & ((1 << number) - 1), joints.count[number]
             other = next((other for other in bits_of(alike) if joints.count[other] == as_far), None) if alike else None
             if other is not None:
                 found[other] = found.get(other, 0.0) + _EARLIER * one

@@ -8,6 +8,8 @@ from collector.expect.turning import Turning, turning_at
 
 _PLAUSIBLE = 1e-4
 """A place whose odds are below this share of the best place's is not looked at."""
+_ROUND_ON = 0.5
+"""Whoever goes round several joints together is so often as quick to the next one as to the next round of the same one."""
 
 
 class Looks:
@@ -87,7 +89,9 @@ class ReadingOdds:
         """
         if here is None or away:
             return self.stray
-        return self.gaps.round if here.joint.id == place.joint.id else self.joint
+        if here.joint.id == place.joint.id:
+            return self.gaps.round
+        return self.joint if place.begins else _ROUND_ON * self.gaps.round + (1.0 - _ROUND_ON) * self.joint
 
 
 def odds_of(seen: Seen, place: Place, own: Own) -> Odds | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from collector.expect.adapt import adapt
 from collector.expect.beam import Beam, Effort
 from collector.expect.click import Click
-from collector.expect.gaps import see
+from collector.expect.gaps import is_shared, see
 from collector.expect.habits import USUAL, Habits
 from collector.expect.job_clicks import pulled_order
 from collector.expect.kinds import kinds_of
@@ -65,7 +65,7 @@ def smooth_log(route: Route, clicks: Sequence[Click], habits: Habits = USUAL) ->
 
 def run_beam(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], effort: Effort) -> Beam:
     """The ways through all readings."""
-    beam = Beam(places, own, effort)
+    beam = Beam(places, own, effort, is_shared=is_shared(seen))
     for one in seen:
         beam.take(one)
     beam.end()

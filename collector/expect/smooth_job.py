@@ -9,7 +9,7 @@ from collector.expect.adapt import adapt
 from collector.expect.beam import Beam, Effort
 from collector.expect.bounds import is_confirmed, is_held, placed_by_person
 from collector.expect.evidence import count_joint, hold_to, open_joint
-from collector.expect.gaps import see
+from collector.expect.gaps import is_shared, see
 from collector.expect.habits import Habits
 from collector.expect.job_clicks import Pulled, clicks_of, seconds_of
 from collector.expect.odds import Seen
@@ -177,7 +177,7 @@ def answered_for(state: JobState) -> dict[str, frozenset[int]]:
 def _run(
     state: JobState, places: tuple[Place, ...], own: Own, pulled: list[Pulled], seen: list[Seen], effort: Effort
 ) -> Beam:
-    beam = Beam(places, own, effort)
+    beam = Beam(places, own, effort, is_shared=is_shared(seen))
     said = _evidence(state)
     waiting = next(said, None)
     for one, now in zip(pulled, seen, strict=True):

@@ -69,32 +69,34 @@ class Way:
     """The odds of the next place among those that nobody has begun; what each habit leads to is kept, for it is asked again.
 
     `begun` is a set of places as bits: bit n says that place n was begun. `usual` is the order of somebody unknown.
+
+    `is_shared`: two people are at work.
     """
 
-    def __init__(self, places: tuple[Place, ...], habits: Habits) -> None:
-        self.leads = Leads(places)
+    def __init__(self, places: tuple[Place, ...], habits: Habits, *, is_shared: bool = False) -> None:
+        self.leads = Leads(places, is_shared=is_shared)
+        self._is_shared = is_shared
         shares = [float(getattr(habits, name)) for name in WAYS]
         own = habits.own_way
         self.usual: Order = tuple(way * share / sum(shares) for way in (own, 1.0 - own) for share in shares)
         self._keeps = habits.keeps_order
         self._kept: dict[tuple[int, int], _Steps] = {}
-        self._ahead: dict[tuple[Order, int, int, int, bool], Ahead] = {}
+        self._ahead: dict[tuple[Order, int, int, int], Ahead] = {}
 
-    def next(self, order: Order, here: int, last: int, begun: int, *, either_side: bool = False) -> Ahead:
+    def next(self, order: Order, here: int, last: int, begun: int) -> Ahead:
         """The places that nobody has begun, each with its odds, best first.
 
-        The wrench is at `here`, the last reading of any of that person's wrenches was at `last`. `either_side`: one of two people
-        begins, maybe at the other side.
+        The wrench is at `here`, the last reading of any of that person's wrenches was at `last`.
         """
-        key = order, here, last, begun, either_side
+        key = order, here, last, begun
         found = self._ahead.get(key)
         if found is None:
             if len(self._ahead) > _MOST_KEPT:
                 self._ahead.clear()
-            found = self._ahead[key] = self._look_ahead(order, here, last, begun, either_side)
+            found = self._ahead[key] = self._look_ahead(order, here, last, begun)
         return found
 
-    def _look_ahead(self, order: Order, here: int, last: int, begun: int, either_side: bool) -> Ahead:
+    def _look_ahead(self, order: Order, here: int, last: int, begun: int) -> Ahead:
         own, last_one = self._both(here, last, begun)
         halves = [(own, order[: len(WAYS)]), (last_one, order[len(WAYS) :])]
         if own is last_one:
@@ -106,7 +108,8 @@ class Way:
             for share, chosen in zip(shares, steps.chosen, strict=False):
                 for number, one in chosen.items():
                     joints[number] = joints.get(number, 0.0) + share * one
-        if either_side:
+        if self._is_shared and here == last == NOWHERE:
+            # One of two people begins, maybe at the other side.
             joints = {**self.leads.on_either_side(joints, self.leads.open(begun))}
         return Ahead(self, begun, joints, anywhere)
 

@@ -26,7 +26,7 @@ def ways_on(beam, seen, wrenches, drop):
     odds = ReadingOdds(Looks(beam.places), beam.own, seen)
     last = None if seen.after is None else wrenches[seen.after.wrench]
     was, beam.drop = beam.drop, drop
-    step = Step(beam, odds, wrenches.setdefault(seen.click.wrench, len(wrenches)), last, is_alone=seen.is_alone)
+    step = Step(beam, odds, wrenches.setdefault(seen.click.wrench, len(wrenches)), last)
     found = [
         ((way.visit, way.begun, way.full, way.place, parent, leaves), weight)
         for way in step.found(beam.nodes) for weight, parent, _, leaves in way.sources
