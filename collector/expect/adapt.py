@@ -16,7 +16,7 @@ from collector.expect.odds import Seen
 from collector.expect.own import Own
 from collector.expect.places import NOWHERE, Place
 from collector.expect.settle import AtPlace, Settled
-from collector.expect.within import Did, did_of, done_of
+from collector.expect.within import CRAMPED, START, Did, did_of, done_of
 
 _SURE = 0.9
 _USUAL_PAUSES = 8.0
@@ -108,21 +108,21 @@ def _rates(habits: Habits, settled: Settled, turns: Turns) -> dict[str, float]:
     """How often a fastener is clicked again, a joint gone round again, a pull ends short, and a joint left unfinished."""
     pulls = again = low = low_more = more = rounds = unfinished = 0
     for at in settled.at.values():
-        before = Did.NOTHING
+        before, was = Did.NOTHING, START
         for rank, state in enumerate(at.path):
             did = did_of(state)
             pulls += did not in (Did.AGAIN, Did.CHECK)
             again += did is Did.AGAIN
             rounds += did is Did.CHECK and before is not Did.CHECK
             is_new = did in _NEW
-            if before is Did.ON and is_new:
+            if was & CRAMPED and is_new:
                 more += 1
                 low_more += did is not Did.NEW
             elif is_new:
                 low += did is not Did.NEW
             is_back = at.begins[rank] and rank > 0 and at.indices[rank] not in turns.indices
             unfinished += is_back and is_new and done_of(state) > 1
-            before = did
+            before, was = did, state
     strays = sum(one == NOWHERE != before for before, one in zip((0, *settled.chosen), settled.chosen, strict=False))
     return {
         "again": drawn_share(again, pulls + again, habits.again, _USUAL_PULLS),

@@ -15,6 +15,7 @@ from collector.expect.odds import Seen
 from collector.expect.own import Own
 from collector.expect.places import NOWHERE, Place
 from collector.expect.reading_odds import Looks, ReadingOdds
+from collector.expect.rows import Rows
 from collector.expect.way import Order, Way
 from collector.expect.ways import Belief, Layer, Leaves, Node, Source, Visit, layer_of, mixed, place_of
 from collector.expect.within import START, Within, opened
@@ -54,8 +55,10 @@ class Beam:
         self.nodes = [Node((), 0, 0, {}, 1.0, NOWHERE, self.way.usual)]
         by_count = {place.fasteners: Within(place.fasteners, own.habits) for place in places}
         self.within = [by_count[place.fasteners] for place in places]
+        self.rows = Rows(places)
         self.stages = [[other for other in places if other.joint is one.joint and other is not one] for one in places]
-        self.start = Belief({START: 1.0}, 1)
+        self._start = Belief({START: 1.0}, 1)
+        self._before = [NOWHERE if place.begins else place.index - 1 for place in places]
         self._effort = effort
         self._spare = _MOST_SPARED
         self.has_left_hand = any(place.joint.left_hand for place in places)
@@ -83,6 +86,14 @@ class Beam:
         if odds.is_left:
             self._reopen()
         self.taken += 1
+
+    def belief(self, node: Node, place: int) -> Belief:
+        """What is believed of a place on a way; of one not begun the round before tells whether there is room to swing."""
+        belief = node.beliefs.get(place)
+        if belief is None:
+            before = node.beliefs.get(self._before[place])
+            belief = self._start if before is None else before.then(self._start)
+        return belief
 
     def end(self) -> None:
         """The log is over: what is under way stays as it is, and is the less likely the less it is finished."""

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
 _THERE, _STAYS, _FOR_GOOD = int(Away.THERE), int(Leaves.STAYS), int(Leaves.FOR_GOOD)
 _ROUND_AGAIN = 0.5
-"""Of the joints that are gone round again so many are the next ones of the same torque: a row, such as the wheels at the end."""
+"""Of the joints that are gone round again so many begin a row of the same torque, such as the wheels at the end."""
 _GOES_ROUND = 0.7
 """Whoever has gone round one of a row goes round the next one too."""
 
@@ -21,10 +21,11 @@ def go_back(step: "Step", node: Node, visit: Visit, leaving: float) -> None:
     came_from, leaves = (beam.places[here], _FOR_GOOD) if here != NOWHERE else (None, _STAYS)
     least = step.least / (leaving * odds.most_pause)
     # Which one of those that are done is gone round again, nobody knows; but often it is a row of them.
-    again = beam.way.leads.again(here, node.begun & node.full)
-    anywhere = (1.0 if again == NOWHERE else 1.0 - _ROUND_AGAIN) / len(node.beliefs)
+    begins = beam.rows.begins(here, node.begun & node.full)
+    anywhere = (1.0 - _ROUND_AGAIN if begins else 1.0) / len(node.beliefs)
+    in_row = _ROUND_AGAIN / len(begins) if begins else 0.0
     most_new = step.habits.back * odds.most_new
-    late = step.late * (anywhere if again == NOWHERE else _ROUND_AGAIN + anywhere)
+    late = step.late * (in_row + anywhere)
     for place, belief in node.beliefs.items():
         is_done = belief.full > 0.5
         if late + (0.5 if is_done else 1.0) * most_new * (1.0 - belief.full) <= least or place == here:
@@ -33,7 +34,7 @@ def go_back(step: "Step", node: Node, visit: Visit, leaving: float) -> None:
             continue
         found = leaving * odds.pause_to(came_from, beam.places[place], visit.away)
         if is_done:
-            found *= (_ROUND_AGAIN if place == again else 0.0) + anywhere
+            found *= (in_row if place in begins else 0.0) + anywhere
         after, total = step.onward.enter(belief, place)
         if after is not None:
             step.add(found * total, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, leaves)
@@ -42,7 +43,7 @@ def go_back(step: "Step", node: Node, visit: Visit, leaving: float) -> None:
 def go_round(step: "Step", node: Node, visit: Visit, leaving: float) -> float:
     """To the next one of a row of joints that are gone round again; gives how likely that is."""
     beam, odds, here = step.beam, step.odds, visit.place
-    place = beam.way.leads.again(here, node.begun & node.full, goes_on=True)
+    place = beam.rows.next(here, node.begun & node.full)
     if place == NOWHERE:
         return 0.0
     share = _GOES_ROUND * node.beliefs[here].checking(beam.within[here])

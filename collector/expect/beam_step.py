@@ -77,7 +77,7 @@ class Step:
                 return
         last = place_of(visits, self._last)
         weight = node.weight * (1.0 - self._shares[away])
-        is_in_turn = mate != NOWHERE and node.beliefs.get(mate, self.beam.start).full <= 0.5
+        is_in_turn = mate != NOWHERE and self.beam.belief(node, mate).full <= 0.5
         if here != NOWHERE:
             after, total = self.onward.stay(node.beliefs[here], here, away != _THERE, is_in_turn)
             if after is not None:
@@ -174,7 +174,7 @@ class Step:
                 break
             if place not in plausible:
                 continue
-            after, total = self.onward.enter(beam.start, place)
+            after, total = self.onward.enter(beam.belief(node, place), place)
             weight = leaving * share * odds.pause_to(came_from, beam.places[place], visit.away) * total
             if weight > least:
                 self.add(weight, (place, beam.taken, _THERE, NOWHERE), node.begun | 1 << place, place, after, leaves)
@@ -193,7 +193,7 @@ class Step:
             if turning * odds.most_new * share <= self.least:
                 break
             if place in odds.plausible:
-                after, total = self.onward.enter(beam.start, place)
+                after, total = self.onward.enter(beam.belief(node, place), place)
                 begins = place, beam.taken, _THERE, here
                 self.add(turning * share * total, begins, node.begun | 1 << place, place, after, _TAKES_TURNS)
         ready, _ = belief.paused(beam.within[here])
@@ -213,7 +213,7 @@ class Step:
         belief = node.beliefs[here]
         ready, _ = belief.paused(beam.within[here])
         # Its joint may have been opened meanwhile.
-        after, total = self.onward.turn(node.beliefs.get(mate, beam.start), mate)
+        after, total = self.onward.turn(beam.belief(node, mate), mate)
         if after is not None:
             turning = weight * ready * self.habits.turns_on * pause * total
             back = here if belief.full <= 0.5 else NOWHERE
@@ -231,7 +231,7 @@ class Step:
             if place not in self.odds.plausible:
                 continue
             is_begun = node.begun >> place & 1
-            after, total = self.onward.enter(node.beliefs.get(place, beam.start), place)
+            after, total = self.onward.enter(beam.belief(node, place), place)
             if after is not None:
                 found = weight * self.odds.within * self.habits.by_fastener * (4.0 if is_begun else 1.0) * total
                 self.add(found, (place, beam.taken, _THERE, NOWHERE), node.begun | 1 << place, place, after, _STAYS)

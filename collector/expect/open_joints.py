@@ -9,8 +9,8 @@ from collector.expect.sides import looks_of, opposites_of, sides_of
 
 _NEAR = 8
 """So many joints on, near is nothing any more."""
-_OTHER_SIDE = 0.5
-"""Of two people that begin somewhere nobody knows which side each takes: the plan's order tells nothing of it."""
+_SECOND_SIDE = 0.75
+"""Of two people whoever does not begin at the first joint of the plan takes the side that it has second so often."""
 _NEXT_BUT_ONE = 2
 """Left and right joints stand in turn in most plans: so far is the next one of a side."""
 _EARLIER = 0.8
@@ -51,7 +51,6 @@ class Leads:
         self.joint_of = {place: number for number, group in enumerate(self.joints) for place in group}
         self._targets = [place.target_nm for place in places]
         self._levels = sorted(set(self._targets))
-        self._row = _rows_of(groups.values())
         sides = sides_of(list(groups.values()))
         self._opposite = opposites_of(list(groups.values()), sides)
         all_joints = (1 << len(self.joints)) - 1
@@ -121,17 +120,6 @@ class Leads:
             "way_begun": rounds,
         }
 
-    def again(self, here: int, done: int, *, goes_on: bool = False) -> int:
-        """The next final of the same torque and pass after one, of those that are `done`, as bits of places; NOWHERE without one.
-
-        After the last one comes the first, but for one who `goes_on` with a round over them.
-        """
-        if here == NOWHERE:
-            return NOWHERE
-        others = done & self._row.get(here, 0) & ~(1 << here)
-        later = others >> here << here
-        return _lowest(later if goes_on else later or others)
-
     def near(self, here: int, joints: OpenJoints) -> Mapping[int, float]:
         """The odds of each joint near a place, the nearest first; where somebody begins, nothing is near yet: anywhere.
 
@@ -153,14 +141,20 @@ class Leads:
         return self._earlier_first(found, joints, self._at_hand[joint])
 
     def on_either_side(self, odds: Mapping[int, float], joints: OpenJoints) -> Mapping[int, float]:
-        """The same odds, but for a left joint and its right one: either may be the first of one of two people."""
+        """The same odds, but for a left joint and its right one, both still open: either may be the first of one of two people.
+
+        Whoever does not begin at the plan's first joint is the second of them.
+        """
         found: dict[int, float] = {}
         for number, one in odds.items():
             other = self._opposite.get(number)
-            if other is not None and joints.left >> other & 1:
-                found[other] = found.get(other, 0.0) + _OTHER_SIDE * one
-                one *= 1.0 - _OTHER_SIDE
-            found[number] = found.get(number, 0.0) + one
+            if other is None or not joints.left >> other & 1:
+                found[number] = found.get(number, 0.0) + one
+                continue
+            first, second = sorted((number, other))
+            share = _SECOND_SIDE if first else 1.0 - _SECOND_SIDE
+            found[first] = found.get(first, 0.0) + (1.0 - share) * one
+            found[second] = found.get(second, 0.0) + share * one
         return found
 
     def _rising(self, from_nm: float | None) -> list[float]:
@@ -212,18 +206,6 @@ class Leads:
                 one *= 1.0 - _EARLIER
             found[number] = found.get(number, 0.0) + one
         return found
-
-
-def _rows_of(joints: Iterable[Sequence[Place]]) -> dict[int, int]:
-    """For each final, by the number of its place, the finals of the same torque and the same pass, as bits."""
-    found: dict[tuple[float, int], int] = {}
-    key_of: dict[int, tuple[float, int]] = {}
-    for group in joints:
-        finals = [place for place in group if place.stage.number == place.joint.final.number]
-        for number, place in enumerate(finals):
-            key = key_of[place.index] = place.target_nm, number
-            found[key] = found.get(key, 0) | 1 << place.index
-    return {place: found[key] for place, key in key_of.items()}
 
 
 def _like_each(traits: Iterable[object]) -> list[int]:

@@ -8,13 +8,16 @@ from typing import NamedTuple
 
 from collector.expect.places import NOWHERE
 from collector.expect.way import Order
-from collector.expect.within import ONE_DONE, ONLY_DONE, State, Within, is_check
+from collector.expect.within import CRAMPED, LASTING, ONE_DONE, ONLY_DONE, START, State, Within, is_check
+
+_HARDLY = 1e-3
+"""Nobody looks whether there is room to swing where it is less likely than this that there is none."""
 
 
 class Belief:
     """What is done at one place: a weight for each state, with a sum of one; `full`: every fastener was touched."""
 
-    __slots__ = ("_checking", "_leaving", "_left", "_paused", "full", "weights")
+    __slots__ = ("_checking", "_leaving", "_left", "_paused", "_then", "full", "weights")
 
     def __init__(self, weights: dict[State, float], fasteners: int) -> None:
         self.weights = weights
@@ -26,6 +29,7 @@ class Belief:
         self._left: Belief | None = None
         self._leaving = self._checking = -1.0
         self._paused: tuple[float, Belief] | None = None
+        self._then: Belief | None = None
 
     def leave(self, within: Within) -> float:
         """How likely the place is left; worked out once, since many ways share a belief."""
@@ -51,8 +55,8 @@ class Belief:
             scale = 1.0 / self.leave(within)
             weights: dict[State, float] = {}
             for state, weight in self.weights.items():
-                done = state & ONLY_DONE
-                weights[done] = weights.get(done, 0.0) + weight * within.leaves[state] * scale
+                lasting = state & LASTING
+                weights[lasting] = weights.get(lasting, 0.0) + weight * within.leaves[state] * scale
             self._left = Belief(weights, within.fasteners)
         return self._left
 
@@ -64,12 +68,20 @@ class Belief:
             self._paused = self._ready(self.weights, within)
         return self._paused
 
+    def then(self, start: "Belief") -> "Belief":
+        """What is believed of the next stage of the joint before it is begun: `start`, but for the room there is to swing."""
+        if self._then is None:
+            cramped = sum([weight for state, weight in self.weights.items() if state & CRAMPED])
+            is_likely = cramped > _HARDLY
+            self._then = Belief({START: 1.0 - cramped, CRAMPED: cramped}, 1) if is_likely else start
+        return self._then
+
     @staticmethod
     def _ready(weights: dict[State, float], within: Within) -> tuple[float, "Belief"]:
         ready: dict[State, float] = {}
         for state, weight in weights.items():
-            done = state & ONLY_DONE
-            ready[done] = ready.get(done, 0.0) + weight * within.pauses[state]
+            lasting = state & LASTING
+            ready[lasting] = ready.get(lasting, 0.0) + weight * within.pauses[state]
         total = sum(ready.values())
         return total, Belief({state: weight / total for state, weight in ready.items()} if total else {}, within.fasteners)
 

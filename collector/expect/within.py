@@ -11,7 +11,7 @@ from collector.expect.odds import Odds
 T = TypeVar("T")
 State = int
 """In one number, for speed: the last click (4 bits), how many fasteners were touched (10 bits: a plan has at
-most 999), how many checked again."""
+most 999), whether the last one took strokes, so that there is no room to swing (1 bit), how many were checked again."""
 Move = tuple[State, float, int]
 """A state that can follow, how likely people go on so, and which of the `Odds` the reading then has."""
 
@@ -34,9 +34,13 @@ class Did(IntEnum):
 START: State = int(Did.NOTHING)
 _NEW, _NEW_LOW, _ON, _ON_LOW, _AGAIN, _CHECK, _REDO, _LOW_ALONE = (int(did) for did in Did if did)
 _DID, _DONE = 0xF, 0x3FF
-_TOUCHED, _CHECKED = 4, 14
+_TOUCHED, _CHECKED = 4, 15
 ONLY_DONE: State = _DONE << _TOUCHED
 """Of a state how many fasteners were touched, and nothing else."""
+CRAMPED: State = 1 << 14
+"""Of a state whether the last fastener took strokes."""
+LASTING: State = ONLY_DONE | CRAMPED
+"""Of a state what is left of it once the wrench has gone."""
 ONE_DONE: State = 1 << _TOUCHED
 _ODDS = {name: number for number, name in enumerate(Odds._fields)}
 _AS_NEW, _AS_ON, _AS_AGAIN, _AS_REDO = _ODDS["new"], _ODDS["on"], _ODDS["again"], _ODDS["redo"]
@@ -113,24 +117,27 @@ class Within:
 
     def _stay(self, state: State, is_low: bool) -> list[Move]:
         habits, done, did = self._habits, state >> _TOUCHED & _DONE, state & _DID
+        lasting = state & LASTING
         if did in self._ends:
             ends, more = self._ends[did], habits.stroke_more if is_low else 1.0 - habits.stroke_more
-            found = [(done << _TOUCHED | (_ON_LOW if is_low else _ON), (1.0 - ends) * more, _AS_ON)]
+            found = [(lasting | CRAMPED | (_ON_LOW if is_low else _ON), (1.0 - ends) * more, _AS_ON)]
             if done < self.fasteners:
-                begun = _begun(is_low, habits.low, _AS_NEW, _AS_UNDER)
-                found += [(done + 1 << _TOUCHED | did, ends * one, what) for did, one, what in begun]
+                # Whoever strokes on goes on to the click: after one that was given up the next one is as anywhere.
+                begun = self._begun(state & ~CRAMPED, is_low, _AS_NEW, _AS_UNDER)
+                found += [(after, ends * one, what) for after, one, what in begun]
             return found
         if did == _CHECK:
             return self._check(state, done, is_low)
         found = [
-            (done << _TOUCHED | _AGAIN, habits.again, _AS_AGAIN),
-            (1 << _CHECKED | done << _TOUCHED | _CHECK, habits.check * self.believed[done], _AS_CHECK_FIRST),
-            (done << _TOUCHED | _REDO, habits.redo, _AS_REDO),
+            (lasting | _AGAIN, habits.again, _AS_AGAIN),
+            (1 << _CHECKED | lasting | _CHECK, habits.check * self.believed[done], _AS_CHECK_FIRST),
+            (lasting | _REDO, habits.redo, _AS_REDO),
         ]
         if done < self.fasteners:
             goes_on = 1.0 - habits.again - habits.early
-            begun = _begun(is_low, habits.low_more if did == _ON else habits.low, _AS_NEW, _AS_UNDER, did in (_NEW, _AGAIN))
-            found += [(done + 1 << _TOUCHED | did, one * goes_on, what) for did, one, what in begun]
+            has_room = did in (_NEW, _AGAIN) and not state & CRAMPED
+            begun = self._begun(state, is_low, _AS_NEW, _AS_UNDER, has_room)
+            found += [(after, one * goes_on, what) for after, one, what in begun]
         return found
 
     def _check(self, state: State, done: int, is_low: bool) -> list[Move]:
@@ -140,17 +147,17 @@ class Within:
             found.append((state + (1 << _CHECKED), habits.check_on, _AS_CHECK))
         if done < self.fasteners:
             # The one that was missed is found: it turns, and the round goes on.
-            begun = _begun(is_low, habits.low, _AS_NEW, _AS_UNDER)
-            found += [(done + 1 << _TOUCHED | did, habits.found * one, what) for did, one, what in begun]
+            begun = self._begun(state, is_low, _AS_NEW, _AS_UNDER)
+            found += [(after, habits.found * one, what) for after, one, what in begun]
         return found
 
     def _enter(self, state: State, is_low: bool) -> list[Move]:
-        habits, done = self._habits, state >> _TOUCHED & _DONE
+        habits, done, lasting = self._habits, state >> _TOUCHED & _DONE, state & LASTING
         if not done:
             return self._turn(state, is_low)
         found = [
-            (1 << _CHECKED | done << _TOUCHED | _CHECK, habits.check_late * self.believed[done], _ENTER_CHECK),
-            (done << _TOUCHED | _REDO, habits.redo, _ENTER_REDO),
+            (1 << _CHECKED | lasting | _CHECK, habits.check_late * self.believed[done], _ENTER_CHECK),
+            (lasting | _REDO, habits.redo, _ENTER_REDO),
         ]
         anew = self.believed[done] * habits.reopened
         found += [(after, anew * one, what) for after, one, what in self._turn(START, is_low)]
@@ -158,7 +165,7 @@ class Within:
 
     def _go_round(self, state: State) -> list[Move]:
         done = state >> _TOUCHED & _DONE
-        return [(1 << _CHECKED | done << _TOUCHED | _CHECK, self.believed[done], _ENTER_CHECK)]
+        return [(1 << _CHECKED | state & LASTING | _CHECK, self.believed[done], _ENTER_CHECK)]
 
     def _in_turn(self, state: State, is_low: bool) -> list[Move]:
         on = 1.0 - self._habits.turns_on
@@ -168,11 +175,18 @@ class Within:
         ]
 
     def _turn(self, state: State, is_low: bool) -> list[Move]:
-        done = state >> _TOUCHED & _DONE
-        if done >= self.fasteners:
+        if state >> _TOUCHED & _DONE >= self.fasteners:
             return []
-        begun = _begun(is_low, self._habits.low, _ENTER_NEW, _ENTER_UNDER)
-        return [(done + 1 << _TOUCHED | did, one, what) for did, one, what in begun]
+        return self._begun(state, is_low, _ENTER_NEW, _ENTER_UNDER)
+
+    def _begun(self, state: State, is_low: bool, new: int, under: int, has_room: bool = False) -> list[Move]:
+        """By a pull on a new fastener, done or ended short; `has_room`: the one before took one pull."""
+        low = self._habits.low_more if state & CRAMPED else self._habits.low
+        done = (state & ONLY_DONE) + ONE_DONE
+        if not is_low:
+            return [(done | _NEW, 1.0 - low, new)]
+        short = _LOW_ALONE if has_room else _NEW_LOW
+        return [(done | state & CRAMPED | short, low, new), (done | _NEW, 1.0 - low, under)]
 
     def _leave(self, state: State) -> float:
         habits, done, did = self._habits, state >> _TOUCHED & _DONE, state & _DID
@@ -183,18 +197,11 @@ class Within:
         return odds * self._ends.get(did, 1.0)
 
 
-def _begun(is_low: bool, low: float, new: int, under: int, is_alone: bool = False) -> list[tuple[int, float, int]]:
-    """What a pull on a new fastener can be: done, or ended short; `low` is how often it ends short."""
-    if not is_low:
-        return [(_NEW, 1.0 - low, new)]
-    return [(_LOW_ALONE if is_alone else _NEW_LOW, low, new), (_NEW, 1.0 - low, under)]
-
-
 def opened(belief: Mapping[State, float]) -> dict[State, float]:
     """The belief after one fastener was opened: one fewer is done, whatever the last click was."""
     found: dict[State, float] = {}
     for state, weight in belief.items():
         done = done_of(state)
-        after = state_of(max(done - 1, 0), Did.NEW if done > 1 else Did.NOTHING)
+        after = state_of(max(done - 1, 0), Did.NEW if done > 1 else Did.NOTHING) | state & CRAMPED
         found[after] = found.get(after, 0.0) + weight
     return found

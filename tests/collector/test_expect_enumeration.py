@@ -19,7 +19,7 @@ from collector.expect.reading_odds import Looks, ReadingOdds
 from collector.expect.settle import place_shares
 from collector.expect.way import Way
 from collector.expect.ways import Away
-from collector.expect.within import START, Did, Within, did_of, done_of, state_of
+from collector.expect.within import CRAMPED, START, Did, Within, did_of, done_of, state_of
 from schemas.plan.load import load_plan
 from schemas.words import StageWord
 from tests.rigs.made_plans import HEAD
@@ -103,6 +103,11 @@ class Story:
         return self.away.get(wrench, Away.THERE), self.mate.get(wrench, NOWHERE)
 
 
+def once_left(state):
+    """What lasts of a state when the wrench has gone: how many are done, and whether there is room to swing."""
+    return state_of(done_of(state), Did.NOTHING) | state & CRAMPED
+
+
 class Enumeration:
     """Every story of a log, reading by reading."""
 
@@ -160,7 +165,7 @@ class Enumeration:
             seldom = 1.0 - self.habits.turns_on if in_turn else 1.0
             yield from self.strayed(story, wrench, here, last, odds, share, leaving * seldom)
             on = self.goes_round(group, here, full)
-            moved = self.moved(story, wrench, here, last, odds, full)
+            moved = self.moved(group, story, wrench, here, last, odds, full)
             others = [replace(one, weight=one.weight * seldom * (1.0 - on)) for one in moved]
             if on:
                 gone_round = self.gone_round(story, wrench, here, odds, full)
@@ -169,9 +174,9 @@ class Enumeration:
             if in_turn:
                 others += self.turned(story, wrench, here, odds, full)
             if here != NOWHERE and mate == NOWHERE and full[here] <= 0.5:
-                others += self.taken_in_turn(story, wrench, here, last, odds, full)
+                others += self.taken_in_turn(group, story, wrench, here, last, odds, full)
             if here != NOWHERE and unfinished:
-                others += self.changed(story, wrench, here, last, odds)
+                others += self.changed(group, story, wrench, here, last, odds)
             for other in others:
                 yield replace(other, weight=other.weight * (1.0 - share))
 
@@ -183,8 +188,8 @@ class Enumeration:
         for place, state in story.states.items():
             if self.places[place].joint is joint:
                 less = max(done_of(state) - 1, 0)
-                whole = joint.reopen_joint or not less
-                states[place] = START if whole else state_of(less, Did.NEW)
+                one_less = state_of(less, Did.NEW if less else Did.NOTHING) | state & CRAMPED
+                states[place] = START if joint.reopen_joint else one_less
         return story.on("loosened", wrench, here, 1.0, states, mate=mate)
 
     def strayed(self, story, wrench, here, last, odds, share, leaving):
@@ -220,25 +225,34 @@ class Enumeration:
         goes_on = {
             Did.NEW_LOW: self.habits.continued, Did.ON_LOW: self.habits.continued, Did.LOW_ALONE: self.habits.continued_alone,
         }.get(did_of(state), 0.0)  # fmt: skip
-        return 1.0 - goes_on, state_of(done_of(state), Did.NOTHING)
+        return 1.0 - goes_on, once_left(state)
 
-    def one_more(self, done, place, odds):
+    def one_more(self, state, place, odds):
         """One more fastener of a place that the wrench comes to: what it can be, how likely without the pause.
 
         Below its band it ended short, to be continued, or was taken for done.
         """
-        at, good, short = odds.at(place), state_of(done + 1, Did.NEW), state_of(done + 1, Did.NEW_LOW)
+        at, done, low = odds.at(place), done_of(state) + 1, self.habits.low_more if state & CRAMPED else self.habits.low
+        good, short = state_of(done, Did.NEW), state_of(done, Did.NEW_LOW) | state & CRAMPED
         if at.is_low:
-            return [(short, self.habits.low * at.enter_new), (good, (1.0 - self.habits.low) * at.enter_under)]
-        return [(good, (1.0 - self.habits.low) * at.enter_new)]
+            return [(short, low * at.enter_new), (good, (1.0 - low) * at.enter_under)]
+        return [(good, (1.0 - low) * at.enter_new)]
 
-    def taken_in_turn(self, story, wrench, here, last, odds, full):
+    def starts(self, group, place):
+        """What a place begins with: where the round before it ended without room to swing, there is none here either."""
+        before = place - 1
+        if self.places[place].begins or before not in group[0].states:
+            return [(START, 1.0)]
+        cramped = sum(story.weight for story in group if story.states[before] & CRAMPED) / sum(story.weight for story in group)
+        return [(START, 1.0)] if cramped <= 1e-3 else [(START, 1.0 - cramped), (CRAMPED, cramped)]
+
+    def taken_in_turn(self, group, story, wrench, here, last, odds, full):
         """To a place that was left unfinished; after the first fastener here also to the first one of a new place."""
         over, left = self.pauses(story, here)
         pause = odds.gaps.stray if story.at(wrench)[0] else odds.gaps.next
         for place, state in story.states.items():
             if place != here and place in odds.plausible and full[place] <= 0.5 and not self.is_full(story, place):
-                for after, weight in self.one_more(done_of(state), place, odds):
+                for after, weight in self.one_more(state, place, odds):
                     states = {**story.states, here: left, place: after}
                     factor = over * self.habits.turns * pause
                     yield story.on("taken up in turn", wrench, place, factor * weight, states, mate=here)
@@ -247,20 +261,21 @@ class Enumeration:
         for place, way in self.way.next(story.order, here, last, story.begun):
             if place in odds.plausible:
                 factor, order = over * self.habits.turns * pause * way, self.followed(story, here, last, place)
-                for after, weight in self.one_more(0, place, odds):
-                    states = {**story.states, here: left, place: after}
-                    yield story.on("taken in turn", wrench, place, factor * weight, states, order=order, mate=here)
+                for state, share in self.starts(group, place):
+                    for after, weight in self.one_more(state, place, odds):
+                        states = {**story.states, here: left, place: after}
+                        yield story.on("taken in turn", wrench, place, factor * share * weight, states, order=order, mate=here)
 
     def turned(self, story, wrench, here, odds, full):
         """To the next fastener of the other place; what is done here is not waited for any more."""
         away, mate = story.at(wrench)
-        done = done_of(story.states[mate])
-        if mate not in odds.plausible or done == self.places[mate].fasteners:
+        state = story.states[mate]
+        if mate not in odds.plausible or done_of(state) == self.places[mate].fasteners:
             return
         over, left = self.pauses(story, here)
         pause = odds.gaps.stray if away else odds.gaps.next
         factor, back = over * self.habits.turns_on * pause, here if full[here] <= 0.5 else NOWHERE
-        for after, weight in self.one_more(done, mate, odds):
+        for after, weight in self.one_more(state, mate, odds):
             yield story.on("turned", wrench, mate, factor * weight, {**story.states, here: left, mate: after}, mate=back)
 
     def followed(self, story, here, last, place):
@@ -269,16 +284,19 @@ class Enumeration:
             return story.order
         return self.way.followed(story.order, here, last, story.begun, place)
 
-    def moved(self, story, wrench, here, last, odds, full):
-        left = story.states if here == NOWHERE else {**story.states, here: state_of(done_of(story.states[here]), Did.NOTHING)}
-        ways = {place: (way, START) for place, way in self.way.next(story.order, here, last, story.begun)}
-        again = self.next_of_row(here, full, wraps=True)
-        anywhere = (1.0 if again == NOWHERE else 1.0 - ROUND_AGAIN) / len(story.states) if story.states else 0.0
+    def moved(self, group, story, wrench, here, last, odds, full):
+        left = story.states if here == NOWHERE else {**story.states, here: once_left(story.states[here])}
+        ways = [
+            (place, way * share, state)
+            for place, way in self.way.next(story.order, here, last, story.begun) for state, share in self.starts(group, place)
+        ]  # fmt: skip
+        begins = self.rows_begin(here, full)
+        anywhere = (1.0 - ROUND_AGAIN if begins else 1.0) / len(story.states) if story.states else 0.0
         for place in story.states:
-            # Which one of those that are done is gone round again, nobody knows; but often it is the next one of a row.
-            done = anywhere + (ROUND_AGAIN if place == again else 0.0)
-            ways[place] = (done if full[place] > 0.5 else 1.0, left[place])
-        for place, (way, state) in ways.items():
+            # Which one of those that are done is gone round again, nobody knows; but often it is the first one of a row.
+            done = anywhere + (ROUND_AGAIN / len(begins) if place in begins else 0.0)
+            ways.append((place, done if full[place] > 0.5 else 1.0, left[place]))
+        for place, way, state in ways:
             if place == here or place not in odds.plausible:
                 continue
             came_from = None if here == NOWHERE else self.places[here]
@@ -288,16 +306,31 @@ class Enumeration:
                 factor = self.leave(story, here) * way * pause
                 yield story.on("moved", wrench, place, factor * weight, {**left, place: after}, order=order)
 
-    def next_of_row(self, here, full, wraps):
-        """The next final of the torque of a place, of those that are done, in the plan's order; `wraps`: then from the first."""
-        row = [
+    def rows_begin(self, here, full):
+        """Where a row that is gone round again may begin: at the next one, after the last one at the first; or at the first one
+        of those right before in the plan, finals of the same torque and done.
+        """
+        row = self.row_of(here, full)
+        later = [place for place in row if place > here]
+        begins = set((later or row)[:1])
+        finals = [place.index for place in self.places if self.is_final(place)]
+        run = here
+        for place in reversed(finals[: finals.index(here)] if here in finals else []):
+            if place not in row:
+                break
+            run = place
+        return begins | ({run} - {here})
+
+    def next_of_row(self, here, full):
+        return next((place for place in self.row_of(here, full) if place > here), NOWHERE)
+
+    def row_of(self, here, full):
+        """The finals of the torque of a place, of those that are done, in the plan's order, without itself."""
+        return [
             place.index for place in self.places
             if here != NOWHERE and place.index != here and full[place.index] > 0.5
             and place.target_nm == self.places[here].target_nm and self.is_final(place) and self.is_final(self.places[here])
         ]  # fmt: skip
-        later = [place for place in row if place > here]
-        return next(iter(later or (row if wraps else [])), NOWHERE)
-
     def is_final(self, place):
         """Whether it is the last round of its joint, but for one that only checks it."""
         return not any(
@@ -307,7 +340,7 @@ class Enumeration:
 
     def goes_round(self, group, here, full):
         """How likely whoever leaves a place has just gone round it again, and goes on so at the next of its row."""
-        if self.next_of_row(here, full, wraps=False) == NOWHERE:
+        if self.next_of_row(here, full) == NOWHERE:
             return 0.0
         leaving = dict.fromkeys((True, False), 0.0)
         for story in group:
@@ -316,27 +349,27 @@ class Enumeration:
 
     def gone_round(self, story, wrench, here, odds, full):
         """To the next place of the row, whose first fastener is checked."""
-        place = self.next_of_row(here, full, wraps=False)
+        place = self.next_of_row(here, full)
         if place not in odds.plausible:
             return
-        left = {**story.states, here: state_of(done_of(story.states[here]), Did.NOTHING)}
+        left = {**story.states, here: once_left(story.states[here])}
         done = done_of(left[place])
         pause = odds.pause_to(self.places[here], self.places[place], story.at(wrench)[0])
         weight = self.leave(story, here) * pause * self.within[place].believed[done] * odds.at(place).enter_check
-        yield story.on("gone round", wrench, place, weight, {**left, place: state_of(done, Did.CHECK, 1)})
+        yield story.on("gone round", wrench, place, weight, {**left, place: state_of(done, Did.CHECK, 1) | left[place] & CRAMPED})
 
-    def changed(self, story, wrench, here, last, odds):
+    def changed(self, group, story, wrench, here, last, odds):
         """The same fastener at another stage, before the round is over."""
         for place in self.places:
             if place.index == here or place.joint is not self.places[here].joint or place.index not in odds.plausible:
                 continue
             often = self.habits.by_fastener * (4.0 if place.index in story.states else 1.0)
             order = self.followed(story, here, last, place.index)
-            for after, weight in self.moves(
-                self.within[place.index].enters, story.states.get(place.index, START), odds.at(place.index)
-            ):
-                states = {**story.states, place.index: after}
-                yield story.on("changed", wrench, place.index, odds.within * often * weight, states, order=order)
+            known = story.states.get(place.index)
+            for state, share in self.starts(group, place.index) if known is None else [(known, 1.0)]:
+                for after, weight in self.moves(self.within[place.index].enters, state, odds.at(place.index)):
+                    states = {**story.states, place.index: after}
+                    yield story.on("changed", wrench, place.index, odds.within * often * share * weight, states, order=order)
 
     def ended(self, story):
         """What is under way stays unfinished seldom, and so is a place that was never begun."""

@@ -268,7 +268,10 @@ def test_two_wrenches_that_work_side_by_side_are_told_apart(job):
     placed = smooth_job(job.state, USUAL).placed.values()
 
     assert [(one.joint, one.position) for one in list(placed)[::2]] == WHERE[:4]
-    assert [one.joint for one in list(placed)[1::2]] == ["plate", "plate", "cover", "cover"]
+    # Which of two that look the same the second person begins with, nobody knows.
+    first, second, third, fourth = (one.joint for one in list(placed)[1::2])
+    assert first == second != third == fourth
+    assert {first, third} == {"plate", "cover"}
 
 
 def read_log(job, log, wrench, *rows):

@@ -14,7 +14,7 @@ from collector.expect.places import places_of
 from collector.expect.reading_odds import odds_of
 from collector.expect.settle import AtPlace
 from collector.expect.ways import Belief, Leaves, layer_of, mixed
-from collector.expect.within import START, Did, Within, checked_of, did_of, done_of, is_check, opened, state_of
+from collector.expect.within import CRAMPED, START, Did, Within, checked_of, did_of, done_of, is_check, opened, state_of
 from schemas.plan.load import load_plan
 from schemas.words import Kind
 from tests.rigs.made_plans import HEAD
@@ -106,10 +106,36 @@ def test_a_round_over_a_joint_that_lacks_one_finds_it():
 
 
 def test_where_there_was_no_room_to_swing_the_next_pull_ends_short_too():
-    def short(did):
-        return sum(move[1] for move in FOUR.stays[1][state_of(2, did)] if did_of(move[0]) in (Did.NEW_LOW, Did.LOW_ALONE))
+    def short(state, moves=FOUR.stays):
+        return sum(move[1] for move in moves[1][state] if did_of(move[0]) in (Did.NEW_LOW, Did.LOW_ALONE))
 
-    assert short(Did.ON) > 10 * short(Did.NEW)
+    cramped, roomy = state_of(2, Did.ON) | CRAMPED, state_of(2, Did.NEW)
+    assert short(cramped) > 10 * short(roomy)
+    assert short(state_of(2, Did.AGAIN) | CRAMPED) == pytest.approx(short(cramped), rel=0.05), "clicked once more"
+    assert short(CRAMPED, FOUR.enters) > 10 * short(START, FOUR.enters), "at the next stage"
+    assert short(state_of(2, Did.NOTHING) | CRAMPED, FOUR.turns) > 10 * short(state_of(2, Did.NOTHING), FOUR.turns)
+
+
+def test_strokes_show_that_there_is_no_room_and_one_pull_that_there_is():
+    strokes = [move[0] for move in FOUR.stays[0][state_of(2, Did.NEW_LOW)] if did_of(move[0]) is Did.ON]
+    pulls = [move[0] for move in FOUR.stays[0][state_of(2, Did.ON) | CRAMPED] if did_of(move[0]) is Did.NEW]
+
+    assert [state & CRAMPED for state in (*strokes, *pulls)] == [CRAMPED, 0]
+
+
+def test_room_to_swing_is_still_known_when_the_wrench_comes_back():
+    left = Belief({state_of(2, Did.ON) | CRAMPED: 0.75, state_of(2, Did.NEW): 0.25}, 4).left(FOUR)
+
+    assert left.weights == pytest.approx({state_of(2, Did.NOTHING) | CRAMPED: 0.75, state_of(2, Did.NOTHING): 0.25}, abs=0.01)
+
+
+def test_the_next_stage_begins_with_the_room_that_the_round_before_it_showed():
+    start = Belief({START: 1.0}, 1)
+    cramped = Belief({state_of(4, Did.NOTHING) | CRAMPED: 0.75, state_of(4, Did.NOTHING): 0.25}, 4)
+    roomy = Belief({state_of(4, Did.NOTHING): 1.0}, 4)
+
+    assert cramped.then(start).weights == {START: 0.25, CRAMPED: 0.75}
+    assert roomy.then(start) is start
 
 
 @pytest.mark.parametrize(
