@@ -13,6 +13,8 @@ _ROUND_AGAIN = 0.5
 """Of the joints that are gone round again so many begin a row of the same torque, such as the wheels at the end."""
 _GOES_ROUND = 0.7
 """Whoever has gone round one of a row goes round the next one too."""
+_ALL_STAGES = 0.9
+"""A fastener that was opened is done anew at the next stage as well."""
 
 
 def go_back(step: "Step", node: Node, visit: Visit, leaving: float) -> None:
@@ -38,6 +40,24 @@ def go_back(step: "Step", node: Node, visit: Visit, leaving: float) -> None:
         after, total = step.onward.enter(belief, place)
         if after is not None:
             step.add(found * total, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, leaves)
+
+
+def redo_stages(step: "Step", node: Node, visit: Visit, weight: float) -> None:
+    """At a joint with stages: one fastener that was opened unseen is done anew, at the first stage and then at each later one."""
+    beam, odds, here = step.beam, step.odds, visit.place
+    belief, number = node.beliefs[here], beam.places[here].stage.number
+    for other in beam.stages[here]:
+        place, there = other.index, node.beliefs.get(other.index)
+        if there is None or there.full <= 0.5 or place not in odds.plausible:
+            continue
+        if other.begins and belief.full > 0.5:
+            share = step.habits.redo * belief.leave(beam.within[here]) * odds.opened
+        elif other.stage.number == number + 1:
+            share = _ALL_STAGES * belief.redoing() * odds.within
+        else:
+            continue
+        after, total = step.onward.redo(there, place)
+        step.add(weight * share * total, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, _FOR_GOOD)
 
 
 def go_round(step: "Step", node: Node, visit: Visit, leaving: float) -> float:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from collector.expect.beam_back import go_back, go_round
+from collector.expect.beam_back import go_back, go_round, redo_stages
 from collector.expect.onward import Onward
 from collector.expect.places import NOWHERE
 from collector.expect.reading_odds import ReadingOdds
@@ -54,6 +54,7 @@ class Step:
         self._bursts = 1.0, *odds.bursts
         self._stage = 4.0 * odds.within * self.habits.by_fastener * max(odds.most_new, odds.most_tight)
         self._turns = habits.turns * max(odds.gaps.next, odds.gaps.stray) * odds.most_new
+        self._redo, self._redo_on = odds.most_tight * habits.redo * odds.opened, odds.most_tight * odds.within
         # A place that is done is hardly begun anew.
         self.late = odds.most_tight * (habits.check_late + habits.redo) + odds.most_new * habits.reopened
 
@@ -95,6 +96,8 @@ class Step:
             self._take_turns(node, visit, last, weight)
         if belief is not None and belief.full < _WHOLE and weight * self._stage > self.least:
             self._change_stage(node, here, weight)
+        if belief is not None and weight * max(self._redo, self._redo_on * belief.redoing()) > self.least:
+            redo_stages(self, node, visit, weight)
 
     def _stray(self, node: Node, visit: Visit, last: int, leaving: float) -> None:
         """By a click that belongs to nothing, which does not end a visit."""

@@ -35,6 +35,10 @@ class Onward:
         """From another place that was gone round again, to this one of the same row."""
         return self._go(belief, place, self._within[place].goes_round)
 
+    def redo(self, belief: Belief, place: int) -> Went:
+        """From another stage of a joint, where one fastener was opened unseen and is done anew."""
+        return self._go(belief, place, self._within[place].redoes)
+
     def turn(self, belief: Belief, place: int) -> Went:
         """From the place that is pulled in turn with this one, without the odds of the pause."""
         return self._go(belief, place, self._within[place].turns)

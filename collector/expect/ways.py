@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from collector.expect.places import NOWHERE
 from collector.expect.way import Order
-from collector.expect.within import CRAMPED, LASTING, ONE_DONE, ONLY_DONE, START, State, Within, is_check
+from collector.expect.within import CRAMPED, LASTING, ONE_DONE, ONLY_DONE, START, State, Within, is_check, is_redo
 
 _HARDLY = 1e-3
 """Nobody looks whether there is room to swing where it is less likely than this that there is none."""
@@ -17,7 +17,7 @@ _HARDLY = 1e-3
 class Belief:
     """What is done at one place: a weight for each state, with a sum of one; `full`: every fastener was touched."""
 
-    __slots__ = ("_checking", "_leaving", "_left", "_paused", "_then", "full", "weights")
+    __slots__ = ("_checking", "_leaving", "_left", "_paused", "_redoing", "_then", "full", "weights")
 
     def __init__(self, weights: dict[State, float], fasteners: int) -> None:
         self.weights = weights
@@ -27,7 +27,7 @@ class Belief:
                 full += weight
         self.full = full
         self._left: Belief | None = None
-        self._leaving = self._checking = -1.0
+        self._leaving = self._checking = self._redoing = -1.0
         self._paused: tuple[float, Belief] | None = None
         self._then: Belief | None = None
 
@@ -48,6 +48,12 @@ class Belief:
             if self._checking:
                 self._checking /= self.leave(within)
         return self._checking
+
+    def redoing(self) -> float:
+        """How likely the last click was on a fastener that was opened unseen."""
+        if self._redoing < 0.0:
+            self._redoing = sum([weight for state, weight in self.weights.items() if is_redo(state)])
+        return self._redoing
 
     def left(self, within: Within) -> "Belief":
         """The belief once the wrench has left: what the last click was counts no more."""

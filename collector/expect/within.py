@@ -69,6 +69,11 @@ def is_check(state: State) -> bool:
     return state & _DID == _CHECK
 
 
+def is_redo(state: State) -> bool:
+    """Whether the last click was on a fastener that was opened unseen."""
+    return state & _DID == _REDO
+
+
 def checked_of(state: State) -> int:
     """How many fasteners were gone over again in the round that is under way."""
     return state >> _CHECKED
@@ -105,6 +110,8 @@ class Within:
         """By state the moves by the first reading after one at that other place."""
         self.goes_round = _Kept(self._go_round), _Kept(self._go_round)
         """By state the moves by the first reading of a place that is gone round again, in a row with others."""
+        self.redoes = _Kept(self._redo), _Kept(self._redo)
+        """By state the moves by a reading on a fastener that was opened unseen, and is done anew from stage to stage."""
         self._ends = {_NEW_LOW: 1.0 - habits.continued, _ON_LOW: 1.0 - habits.continued, _LOW_ALONE: 1.0 - habits.continued_alone}
         self.pauses = _Kept(lambda state: self._ends.get(state & _DID, 1.0))
         """How likely no fastener is in the midst of its strokes, by state."""
@@ -166,6 +173,9 @@ class Within:
     def _go_round(self, state: State) -> list[Move]:
         done = state >> _TOUCHED & _DONE
         return [(1 << _CHECKED | state & LASTING | _CHECK, self.believed[done], _ENTER_CHECK)]
+
+    def _redo(self, state: State) -> list[Move]:
+        return [(state & LASTING | _REDO, self.believed[state >> _TOUCHED & _DONE], _ENTER_REDO)]
 
     def _in_turn(self, state: State, is_low: bool) -> list[Move]:
         on = 1.0 - self._habits.turns_on

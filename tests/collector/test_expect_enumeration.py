@@ -63,6 +63,8 @@ PLANS |= {
 """Those of more places have too many stories for a drawn log."""
 IN_TURN = replace(USUAL, turns=0.3, turns_on=0.8)
 """Somebody who often takes two joints in turn."""
+ALL_STAGES = 0.9
+"""How often a fastener that was opened is done anew at the next stage too."""
 ROUND_AGAIN, GOES_ROUND = 0.5, 0.7
 """How often the joints that are gone round again are a row of one torque, and how often such a row goes on."""
 CALLED_AWAY = replace(USUAL, other=0.2, tried=0.2, other_on=0.7, tried_on=0.4)
@@ -175,6 +177,8 @@ class Enumeration:
                 others += self.turned(story, wrench, here, odds, full)
             if here != NOWHERE and mate == NOWHERE and full[here] <= 0.5:
                 others += self.taken_in_turn(group, story, wrench, here, last, odds, full)
+            if here != NOWHERE:
+                others += self.redone(group, story, wrench, here, odds, full)
             if here != NOWHERE and unfinished:
                 others += self.changed(group, story, wrench, here, last, odds)
             for other in others:
@@ -371,6 +375,27 @@ class Enumeration:
                     states = {**story.states, place.index: after}
                     yield story.on("changed", wrench, place.index, odds.within * often * share * weight, states, order=order)
 
+    def redone(self, group, story, wrench, here, odds, full):
+        """One fastener of a joint with stages was opened unseen: from its end to the first stage, and from stage to stage on."""
+        total = sum(one.weight for one in group)
+        leaving = sum(one.weight * self.leave(one, here) for one in group) / total
+        redoing = sum(one.weight for one in group if did_of(one.states[here]) is Did.REDO) / total
+        left, at = {**story.states, here: once_left(story.states[here])}, self.places[here]
+        for place in self.places:
+            if place is at or place.joint is not at.joint or place.index not in odds.plausible or full[place.index] <= 0.5:
+                continue
+            if place.begins and full[here] > 0.5:
+                share = self.habits.redo * odds.opened * self.leave(story, here)
+            elif place.stage.number == at.stage.number + 1:
+                share = ALL_STAGES * redoing * odds.within * self.leave(story, here) / leaving
+            else:
+                continue
+            state = left.get(place.index)
+            if state is not None:
+                weight = share * self.within[place.index].believed[done_of(state)] * odds.at(place.index).enter_redo
+                states = {**left, place.index: state_of(done_of(state), Did.REDO) | state & CRAMPED}
+                yield story.on("redone", wrench, place.index, weight, states)
+
     def ended(self, story):
         """What is under way stays unfinished seldom, and so is a place that was never begun."""
         is_whole = len(story.states) == len(self.places)
@@ -468,6 +493,22 @@ def test_joints_that_are_gone_round_again_in_a_row_are_every_story_too(plan, rea
     stories = check_same(plan, read)
 
     assert stories.p(lambda story: any(how == "gone round" for how, _ in story.told)) > 1e-3
+
+
+REDONE = [
+    pytest.param(
+        "two-stages", clicks(80, 81, 100, 99, 80, 100, pauses=(0, 8, 14, 8, 60, 9), angles=(40, 38, 20, 21, 42, 19)), id="one"
+    ),
+    pytest.param("one-in-two-stages", clicks(80, 100, 80, 99, 81, 100, pauses=(0, 9, 60, 8, 70, 9)), id="twice"),
+    pytest.param("two-stages", clicks(80, 81, 100, 99, 80), id="only-the-first-stage-without-times"),
+]
+
+
+@pytest.mark.parametrize(("plan", "read"), REDONE)
+def test_a_fastener_that_is_done_anew_at_all_stages_gives_what_every_story_gives(plan, read):
+    stories = check_same(plan, read)
+
+    assert stories.p(lambda story: any(how == "redone" for how, _ in story.told)) > 0.02
 
 
 TURNS = [
