@@ -67,8 +67,10 @@ class Habits:
     """A finished joint is gone round once more."""
     check_on: float = 0.96
     """Such a round goes on to the next fastener, until it has been round."""
-    redo: float = 0.0007
+    redo: float = 0.001
     """A fastener was opened with another tool, unseen, and is tightened anew."""
+    redo_on: float = 0.2
+    """The same with the next fastener too: several were opened."""
     redo_over: float = 0.1
     """The same where the pull before ended above the band."""
     reopened: float = 0.0008

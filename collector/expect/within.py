@@ -11,7 +11,8 @@ from collector.expect.odds import Odds
 T = TypeVar("T")
 State = int
 """In one number, for speed: the last click (4 bits), how many fasteners were touched (10 bits: a plan has at
-most 999), whether the last one took strokes, so that there is no room to swing (1 bit), how many were checked again."""
+most 999), whether the last one took strokes, so that there is no room to swing (1 bit), how many were checked again
+or, opened unseen, done anew."""
 Move = tuple[State, float, int]
 """A state that can follow, how likely people go on so, and which of the `Odds` the reading then has."""
 
@@ -75,7 +76,7 @@ def is_redo(state: State) -> bool:
 
 
 def checked_of(state: State) -> int:
-    """How many fasteners were gone over again in the round that is under way."""
+    """How many fasteners were gone over again in the round that is under way, to check them or to do them anew."""
     return state >> _CHECKED
 
 
@@ -138,8 +139,10 @@ class Within:
         found = [
             (lasting | _AGAIN, habits.again, _AS_AGAIN),
             (1 << _CHECKED | lasting | _CHECK, habits.check * self.believed[done], _AS_CHECK_FIRST),
-            (lasting | _REDO, habits.redo, _AS_REDO),
         ]
+        redone = state >> _CHECKED if did == _REDO else 0
+        if redone < max(done, 1):
+            found.append((redone + 1 << _CHECKED | lasting | _REDO, habits.redo_on if redone else habits.redo, _AS_REDO))
         if done < self.fasteners:
             goes_on = 1.0 - habits.again - habits.early
             has_room = did in (_NEW, _AGAIN) and not state & CRAMPED
@@ -164,7 +167,7 @@ class Within:
             return self._turn(state, is_low)
         found = [
             (1 << _CHECKED | lasting | _CHECK, habits.check_late * self.believed[done], _ENTER_CHECK),
-            (lasting | _REDO, habits.redo, _ENTER_REDO),
+            (1 << _CHECKED | lasting | _REDO, habits.redo, _ENTER_REDO),
         ]
         anew = self.believed[done] * habits.reopened
         found += [(after, anew * one, what) for after, one, what in self._turn(START, is_low)]
@@ -175,7 +178,7 @@ class Within:
         return [(1 << _CHECKED | state & LASTING | _CHECK, self.believed[done], _ENTER_CHECK)]
 
     def _redo(self, state: State) -> list[Move]:
-        return [(state & LASTING | _REDO, self.believed[state >> _TOUCHED & _DONE], _ENTER_REDO)]
+        return [(1 << _CHECKED | state & LASTING | _REDO, self.believed[state >> _TOUCHED & _DONE], _ENTER_REDO)]
 
     def _in_turn(self, state: State, is_low: bool) -> list[Move]:
         on = 1.0 - self._habits.turns_on
