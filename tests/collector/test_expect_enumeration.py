@@ -467,7 +467,8 @@ def check_same(plan, read, habits=USUAL, within=1e-9):
         # The links back are kept as single floats: seven digits.
         assert {at: shares.get(at, 0.0) for at in expected} == pytest.approx(expected, rel=1e-6, abs=1e-6)
     found = [beam.p_full(place.index) for place in places]
-    assert found == pytest.approx([stories.p(lambda one, at=place.index: stories.is_full(one, at)) for place in places], abs=within)
+    full = [stories.p(lambda one, at=place.index: stories.is_full(one, at)) for place in places]
+    assert found == pytest.approx(full, abs=within)
     whole = stories.p(lambda one: all(stories.is_full(one, place.index) for place in places))
     assert beam.p_all_full() == pytest.approx(whole, abs=within)
     return stories

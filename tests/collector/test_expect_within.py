@@ -116,6 +116,14 @@ def test_where_there_was_no_room_to_swing_the_next_pull_ends_short_too():
     assert short(state_of(2, Did.NOTHING) | CRAMPED, FOUR.turns) > 10 * short(state_of(2, Did.NOTHING), FOUR.turns)
 
 
+def test_who_has_opened_one_fastener_has_often_opened_the_next_too_but_no_more_than_were_done():
+    def redo(state):
+        return sum(move[1] for move in FOUR.stays[0][state] if did_of(move[0]) is Did.REDO)
+
+    shares = [redo(state_of(3, Did.NEW)), *(redo(state_of(3, Did.REDO, count)) for count in (1, 2, 3))]
+    assert shares == [USUAL.redo, USUAL.redo_on, USUAL.redo_on, 0.0]
+
+
 def test_strokes_show_that_there_is_no_room_and_one_pull_that_there_is():
     strokes = [move[0] for move in FOUR.stays[0][state_of(2, Did.NEW_LOW)] if did_of(move[0]) is Did.ON]
     pulls = [move[0] for move in FOUR.stays[0][state_of(2, Did.ON) | CRAMPED] if did_of(move[0]) is Did.NEW]
