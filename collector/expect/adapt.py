@@ -32,6 +32,7 @@ _USUAL_STILLS = 10.0
 _TURNED_DEG = 8.0
 """Below this a turn is hardly one, whatever the fastener did."""
 _NEW = (Did.NEW, Did.NEW_LOW, Did.LOW_ALONE)
+_LOW = (Did.NEW_LOW, Did.ON_LOW, Did.LOW_ALONE)
 
 
 def adapt(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], settled: Settled) -> Own:
@@ -107,15 +108,17 @@ class _Pulls:
 def _rates(habits: Habits, settled: Settled, turns: Turns) -> dict[str, float]:
     """How often a fastener is clicked again, a joint gone round again, a pull ends short, and a joint left unfinished."""
     pulls = again = low = low_more = more = rounds = unfinished = 0
-    for at in settled.at.values():
-        before, was = Did.NOTHING, START
+    for number, at in settled.at.items():
+        earlier = None if at.place.begins else settled.at.get(number - 1)
+        # After a stroke that was given up the next one is as anywhere.
+        before, was = Did.NOTHING, earlier.path[-1] if earlier is not None and earlier.path else START
         for rank, state in enumerate(at.path):
             did = did_of(state)
             pulls += did not in (Did.AGAIN, Did.CHECK)
             again += did is Did.AGAIN
             rounds += did is Did.CHECK and before is not Did.CHECK
             is_new = did in _NEW
-            if was & CRAMPED and is_new:
+            if was & CRAMPED and is_new and before not in _LOW:
                 more += 1
                 low_more += did is not Did.NEW
             elif is_new:

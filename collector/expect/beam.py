@@ -95,6 +95,11 @@ class Beam:
             belief = self._start if before is None else before.then(self._start)
         return belief
 
+    def is_over(self, node: Node, place: Place) -> bool:
+        """Whether the plan has the same stage of that joint in a later pass, which was begun."""
+        later = (one for one in self.stages[place.index] if one.index > place.index)
+        return any(one.stage is place.stage and one.index in node.beliefs for one in later)
+
     def end(self) -> None:
         """The log is over: what is under way stays as it is, and is the less likely the less it is finished."""
         habits = self.own.habits
@@ -133,7 +138,7 @@ class Beam:
             whole = self.places[node.place].joint.reopen_joint
             opens = self.stages[node.place] + ([self.places[node.place]] if whole else [])
             node.believe({
-                place.index: Belief({START: 1.0} if whole else opened(belief.weights), place.fasteners)
+                place.index: Belief(opened(belief.weights, whole=whole), place.fasteners)
                 for place in opens if (belief := node.beliefs.get(place.index)) is not None
             })  # fmt: skip
 

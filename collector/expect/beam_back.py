@@ -26,17 +26,16 @@ def go_back(step: "Step", node: Node, visit: Visit, leaving: float) -> None:
     begins = beam.rows.begins(here, node.begun & node.full)
     anywhere = (1.0 - _ROUND_AGAIN if begins else 1.0) / len(node.beliefs)
     in_row = _ROUND_AGAIN / len(begins) if begins else 0.0
-    most_new = step.habits.back * odds.most_new
-    late = step.late * (in_row + anywhere)
     for place, belief in node.beliefs.items():
+        if place == here or place not in odds.plausible:
+            continue
         is_done = belief.full > 0.5
-        if late + (0.5 if is_done else 1.0) * most_new * (1.0 - belief.full) <= least or place == here:
+        share = (in_row if place in begins else 0.0) + anywhere if is_done else 1.0
+        # A place that was opened to the last fastener is begun as a new one.
+        most = step.late + odds.most_new * (1.0 - belief.full if is_done else 1.0)
+        if share * most <= least:
             continue
-        if place not in odds.plausible:
-            continue
-        found = leaving * odds.pause_to(came_from, beam.places[place], visit.away)
-        if is_done:
-            found *= (in_row if place in begins else 0.0) + anywhere
+        found = leaving * share * odds.pause_to(came_from, beam.places[place], visit.away)
         after, total = step.onward.enter(belief, place)
         if after is not None:
             step.add(found * total, (place, beam.taken, _THERE, NOWHERE), node.begun, place, after, leaves)
@@ -48,7 +47,7 @@ def redo_stages(step: "Step", node: Node, visit: Visit, weight: float) -> None:
     belief, number = node.beliefs[here], beam.places[here].stage.number
     for other in beam.stages[here]:
         place, there = other.index, node.beliefs.get(other.index)
-        if there is None or there.full <= 0.5 or place not in odds.plausible:
+        if there is None or there.full <= 0.5 or place not in odds.plausible or beam.is_over(node, other):
             continue
         if other.begins and belief.full > 0.5:
             share = step.habits.redo * belief.leave(beam.within[here]) * odds.opened

@@ -117,7 +117,7 @@ class Step:
         most = leaving * odds.most_pause
         if most * odds.most_new > self.least:
             self._begin(node, visit, last, leaving)
-        if node.beliefs and most * (odds.most_new * self.habits.back + self.late) > self.least:
+        if node.beliefs and most * (odds.most_new + self.late) > self.least:
             go_back(self, node, visit, leaving)
 
     def add(

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from collector.expect.beam import Beam
 from collector.expect.places import NOWHERE
 from collector.expect.ways import Belief
-from collector.expect.within import START, done_of, opened
+from collector.expect.within import done_of, opened
 from schemas.likelihood import WRONG
 from schemas.words import StageWord
 
@@ -37,7 +37,7 @@ def open_joint(beam: Beam, joint: str, *, one: bool) -> None:
         begun = [place for place in places if place.index in node.beliefs]
         kept = begun if one else [place for place in begun if place.index in under_way]
         node.believe({
-            place.index: Belief(opened(node.beliefs[place.index].weights) if one else {START: 1.0}, place.fasteners)
+            place.index: Belief(opened(node.beliefs[place.index].weights, whole=not one), place.fasteners)
             for place in kept
         })
         node.forget([place.index for place in begun if place not in kept])

@@ -145,6 +145,7 @@ class Leads:
 
         Whoever does not begin at the plan's first joint is the second of them.
         """
+        is_plan_begun = joints.count[0] < len(self.joints[0])
         found: dict[int, float] = {}
         for number, one in odds.items():
             other = self._opposite.get(number)
@@ -152,7 +153,7 @@ class Leads:
                 found[number] = found.get(number, 0.0) + one
                 continue
             first, second = sorted((number, other))
-            share = _SECOND_SIDE if first else 1.0 - _SECOND_SIDE
+            share = _SECOND_SIDE if first or is_plan_begun else 1.0 - _SECOND_SIDE
             found[first] = found.get(first, 0.0) + (1.0 - share) * one
             found[second] = found.get(second, 0.0) + share * one
         return found

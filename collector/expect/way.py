@@ -115,7 +115,7 @@ class Way:
 
     def followed(self, order: Order, here: int, last: int, begun: int, place: int) -> Order:
         """The order after a step to `place`: likelier are the habits that lead there, but anybody may take up another one."""
-        if not begun:
+        if not begun or (self._is_shared and here == last == NOWHERE):
             # Where somebody begins tells little of how he goes on.
             return order
         number = self.leads.joint_of[place]

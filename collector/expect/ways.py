@@ -143,8 +143,8 @@ def place_of(visits: tuple[Visit, ...], wrench: int | None) -> int:
 class Node:
     """One way up to a reading: the visit of each wrench, the places begun as bits, what is done at each, its weight.
 
-    `full` are the places, as bits, that are rather done than not. `place` is that of the reading. `order` is how far each
-    habit of order is followed.
+    `full` are the places, as bits, that were rather done than not when last worked. `place` is that of the reading. `order` is
+    how far each habit of order is followed.
     """
 
     visits: tuple[Visit, ...]

@@ -98,7 +98,8 @@ class Within:
         self.fasteners = fasteners
         self._habits = habits
         # Believed to be complete with so many done, the others passed over unseen.
-        self.believed = [comb(fasteners, fasteners - done) * habits.skip ** (fasteners - done) for done in range(fasteners + 1)]
+        missing = [fasteners - done for done in range(fasteners + 1)]
+        self.believed = [min(comb(fasteners, count) * habits.skip**count, 1.0) for count in missing]
         self.stays = _Kept(lambda state: self._stay(state, False)), _Kept(lambda state: self._stay(state, True))
         """By state the moves by a reading at the same place as the one before; the second ones by one below its band."""
         self.enters = _Kept(lambda state: self._enter(state, False)), _Kept(lambda state: self._enter(state, True))
@@ -170,7 +171,7 @@ class Within:
             (1 << _CHECKED | lasting | _REDO, habits.redo, _ENTER_REDO),
         ]
         anew = self.believed[done] * habits.reopened
-        found += [(after, anew * one, what) for after, one, what in self._turn(START, is_low)]
+        found += [(after, anew * one, what) for after, one, what in self._turn(state & CRAMPED, is_low)]
         return found + [(after, habits.back * one, what) for after, one, what in self._turn(state, is_low)]
 
     def _go_round(self, state: State) -> list[Move]:
@@ -210,11 +211,11 @@ class Within:
         return odds * self._ends.get(did, 1.0)
 
 
-def opened(belief: Mapping[State, float]) -> dict[State, float]:
-    """The belief after one fastener was opened: one fewer is done, whatever the last click was."""
+def opened(belief: Mapping[State, float], *, whole: bool = False) -> dict[State, float]:
+    """The belief after one fastener was opened: one fewer is done, whatever the last click was; `whole`: all of them were."""
     found: dict[State, float] = {}
     for state, weight in belief.items():
-        done = done_of(state)
+        done = 0 if whole else done_of(state)
         after = state_of(max(done - 1, 0), Did.NEW if done > 1 else Did.NOTHING) | state & CRAMPED
         found[after] = found.get(after, 0.0) + weight
     return found

@@ -193,7 +193,7 @@ class Enumeration:
             if self.places[place].joint is joint:
                 less = max(done_of(state) - 1, 0)
                 one_less = state_of(less, Did.NEW if less else Did.NOTHING) | state & CRAMPED
-                states[place] = START if joint.reopen_joint else one_less
+                states[place] = state & CRAMPED if joint.reopen_joint else one_less
         return story.on("loosened", wrench, here, 1.0, states, mate=mate)
 
     def strayed(self, story, wrench, here, last, odds, share, leaving):
