@@ -94,9 +94,11 @@ class Step:
         self._move(node, visit, last, leaving)
         if belief is not None and mate == NOWHERE and weight * self._turns > self.least:
             self._take_turns(node, visit, last, weight)
-        if belief is not None and belief.full < _WHOLE and weight * self._stage > self.least:
+        if belief is None or not self.beam.stages[here]:
+            return
+        if belief.full < _WHOLE and weight * self._stage > self.least:
             self._change_stage(node, here, weight)
-        if belief is not None and weight * max(self._redo, self._redo_on * belief.redoing()) > self.least:
+        if weight * max(self._redo, self._redo_on * belief.redoing()) > self.least:
             redo_stages(self, node, visit, weight)
 
     def _stray(self, node: Node, visit: Visit, last: int, leaving: float) -> None:
