@@ -15,7 +15,7 @@ from collector.expect.places import places_of
 from collector.expect.settle import AtPlace, Settled, settle
 from collector.expect.smooth import ROUGH, run_beam
 from collector.expect.way import WAYS
-from collector.expect.within import Did, state_of
+from collector.expect.within import CRAMPED, Did, state_of
 from schemas.plan.load import load_plan
 from tests.rigs.made_plans import HEAD
 
@@ -347,6 +347,41 @@ def test_what_a_fitter_does_often_is_expected_more_and_of_another_less(name, cli
     often, never = rate(name, clicks()), rate(name, Fitter().work(SIX))
 
     assert never <= usual < often < 1.0
+
+
+def staged_strokes():
+    """Joints of two stages without room to swing: every fastener takes strokes at both."""
+    fitter = Fitter()
+    for place in ROUNDS:
+        for n in range(place.fasteners):
+            fitter.click(0.6 * place.target_nm, 8.0 if n else 30.0)
+            fitter.click(place.target_nm, 2.0)
+    return fitter.clicks
+
+
+def test_strokes_at_a_later_stage_are_of_the_same_joint_without_room_and_no_short_pulls_anywhere():
+    places, clicks = ROUNDS, staged_strokes()
+    seen = see(clicks)
+    found = adapt(places, Own(USUAL), seen, settle(places, Own(USUAL), seen, run_beam(places, Own(USUAL), seen, ROUGH))).habits
+    first_stages = sum(place.begins for place in places)
+
+    assert found.low_more > USUAL.low_more
+    # Of each joint only its first pull of all is one that nobody expected.
+    assert found.low < (first_stages + 60 * USUAL.low) / 60
+
+
+def test_a_pull_after_strokes_that_were_given_up_says_nothing_of_the_room():
+    path = (
+        state_of(1, Did.NEW_LOW), state_of(1, Did.ON_LOW) | CRAMPED, state_of(2, Did.NEW_LOW), state_of(2, Did.ON_LOW) | CRAMPED,
+        state_of(3, Did.NEW_LOW), state_of(3, Did.ON_LOW) | CRAMPED,
+    )  # fmt: skip
+    seen = see([Click(n + 1, 40.0, "W-1", 4.0 * n) for n in range(6)])
+    at = AtPlace(SIX[0], tuple(range(6)), (True, *[False] * 5), (False,) * 6, path)
+
+    found = adapt(SIX, Own(USUAL), seen, Settled((0,) * 6, [{0: 1.0}] * 6, {0: at})).habits
+
+    assert found.low_more == USUAL.low_more
+    assert found.low > USUAL.low
 
 
 def test_joints_taken_in_turn_are_not_left_half_done_and_one_left_half_done_is_not_taken_in_turn():

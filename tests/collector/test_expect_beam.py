@@ -351,3 +351,21 @@ def test_a_wrench_without_a_name_is_a_wrench_as_any_other():
     named, unnamed = (lived(ALIKE, *[100.0] * 10, gaps=gaps, wrenches=(first, "W-2")) for first in ("W-1", None))
 
     assert place_shares(named) == place_shares(unnamed)
+
+
+def test_a_fastener_that_is_done_anew_belongs_to_the_pass_that_was_begun_last():
+    """The plan opens the joint and torques it once more; then one fastener is opened unseen and done anew at both stages."""
+    joints = "  - {id: a, name: A, fasteners: 3, torque: 100, stages: [50, 100]}\n  - {id: b, name: B, fasteners: 2, torque: 9}\n"
+    steps = "steps: [{torque: a}, {torque: b}, {open: a}, {torque: a}]\n"
+    places, whole = places_of(load_plan((HEAD + joints + steps).encode(), "axle.yaml")), (50,) * 3 + (100,) * 3
+    gaps, angles = (8, 8, 8, 14, 8, 8), (40.0,) * 3 + (20.0,) * 3
+    beam = lived(
+        places, *whole, 9, 9, *whole, 50, 100, drop=1e-5, gaps=(*gaps, 60, 8, 200, *gaps[1:], 40, 12),
+        angles=(*angles, 40.0, 40.0, *angles, 40.0, 20.0),
+    )  # fmt: skip
+
+    assert [place.stage.number for place in places] == [1, 2, 1, 1, 2]
+    assert beam.p_full(0) > 0.99
+    first, second = place_shares(beam)[-2:]
+    assert first.get(3, 0.0) > 5 * first.get(0, 0.0)
+    assert second.get(4, 0.0) > 5 * second.get(1, 0.0)

@@ -341,6 +341,57 @@ def test_of_two_people_at_joints_that_look_alike_each_goes_on_with_the_own_wrenc
     assert answer.p_complete > 0.9
 
 
+@pytest.mark.parametrize("stages", ["", ", stages: [50, 100]"], ids=["one-stage", "two-stages"])
+def test_the_second_of_two_people_is_taken_to_work_at_the_other_side_and_never_surely(stages):
+    """One begins with the plan, the other one beside him; nothing but that tells who has which side."""
+    rows = [(f"{name}-{side}", torque) for name, torque in (("u", 100), ("eye", 200)) for side in ("left", "right")]
+    route = plan(*(f"{name}, name: Joint, fasteners: 5, torque: {torque}{stages}" for name, torque in rows))
+    # The same pauses, three seconds later.
+    log, other = Log(), Log(wrench="W-2")
+    other.at_s = 3.0
+    for torque in (100, 200):
+        for share in (0.5, 1.0) if stages else (1.0,):
+            log.joint(share * torque, 5, after_s=40.0)
+            other.joint(share * torque, 5, after_s=40.0)
+    both = sorted(log.clicks + other.clicks, key=lambda click: click.at_s)
+
+    answer = smooth_log(route, [replace(click, n=n) for n, click in enumerate(both, 1)])
+
+    for click, one in zip(both, answer.readings, strict=True):
+        assert one.joint.endswith("left" if click.wrench == "W-1" else "right")
+        assert one.p < 0.9
+    assert answer.p_complete > 0.9
+
+
+def test_the_joint_that_has_no_room_to_swing_is_known_by_its_strokes_at_the_next_stage_too():
+    """Two joints look alike; one takes strokes. Round by round over both, and at the second round the other one comes first."""
+    route = plan(*(f"u-{side}, name: U-bolts, fasteners: 4, torque: 100, stages: [50, 100]" for side in ("left", "right")))
+
+    def rounds(*cramped):
+        log = Log()
+        for rank, takes_strokes in enumerate(cramped):
+            for n in range(4):
+                pause_s, torque = 8.0 if n else 25.0, 50 if rank < 2 else 100
+                if takes_strokes:
+                    log.pull(0.6 * torque, pause_s).pull(0.8 * torque, 2.0)
+                log.pull(torque, 2.0 if takes_strokes else pause_s)
+        found = [f"{one.joint} {one.stage}" for one in log.placed(route).readings]
+        return [one for one, before in zip(found, [None, *found], strict=False) if one != before]
+
+    assert rounds(True, False, True, False) == ["u-left 1", "u-right 1", "u-left 2", "u-right 2"]
+    assert rounds(True, False, False, True) == ["u-left 1", "u-right 1", "u-right 2", "u-left 2"]
+
+
+def test_one_fastener_that_was_opened_is_done_anew_at_every_stage_and_the_joint_is_whole():
+    log = Log().joint(50, 4, angle_deg=40.0).joint(100, 4, after_s=14.0, angle_deg=20.0)
+    log.pull(50, 200.0, angle_deg=38.0).pull(100, 8.0, angle_deg=21.0).joint(60, 3, angle_deg=40.0)
+
+    answer = log.placed(plan("hub, name: Hub nuts, fasteners: 4, torque: 100, stages: [50, 100]", ARM))
+
+    assert [(one.joint, one.stage, one.kind) for one in answer.readings[8:10]] == [("hub", 1, T), ("hub", 2, T)]
+    assert answer.p_complete > 0.98
+
+
 def blocks():
     """The memories of two wrenches as they were read, one behind the other, though the pulls were side by side."""
     log, other = Log(), Log(wrench="W-2", seed=2)

@@ -124,6 +124,16 @@ def test_who_has_opened_one_fastener_has_often_opened_the_next_too_but_no_more_t
     assert shares == [USUAL.redo, USUAL.redo_on, USUAL.redo_on, 0.0]
 
 
+def test_opened_as_a_whole_a_joint_has_nothing_done_and_as_little_room_as_before():
+    assert opened({state_of(3, Did.ON) | CRAMPED: 0.75, state_of(4, Did.NEW): 0.25}, whole=True) == {CRAMPED: 0.75, START: 0.25}
+
+
+@pytest.mark.parametrize("fasteners", [1, 250, 300, 999])
+def test_a_joint_is_believed_whole_no_more_than_surely(fasteners):
+    assert max(Within(fasteners, USUAL).believed) == 1.0
+    assert Within(fasteners, USUAL).believed[-1] == 1.0
+
+
 def test_strokes_show_that_there_is_no_room_and_one_pull_that_there_is():
     strokes = [move[0] for move in FOUR.stays[0][state_of(2, Did.NEW_LOW)] if did_of(move[0]) is Did.ON]
     pulls = [move[0] for move in FOUR.stays[0][state_of(2, Did.ON) | CRAMPED] if did_of(move[0]) is Did.NEW]
