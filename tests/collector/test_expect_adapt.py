@@ -276,9 +276,9 @@ def again_each():
     return fitter.clicks
 
 
-def strokes():
+def strokes(places=SIX):
     fitter = Fitter()
-    for place in SIX:
+    for place in places:
         for n in range(place.fasteners):
             fitter.click(0.6 * place.target_nm, 8.0 if n else 60.0)
             fitter.click(place.target_nm, 2.0)
@@ -349,21 +349,8 @@ def test_what_a_fitter_does_often_is_expected_more_and_of_another_less(name, cli
     assert never <= usual < often < 1.0
 
 
-def staged_strokes():
-    """Joints of two stages without room to swing: every fastener takes strokes at both."""
-    fitter = Fitter()
-    for place in ROUNDS:
-        for n in range(place.fasteners):
-            fitter.click(0.6 * place.target_nm, 8.0 if n else 30.0)
-            fitter.click(place.target_nm, 2.0)
-    return fitter.clicks
-
-
 def test_strokes_at_a_later_stage_are_of_the_same_joint_without_room_and_no_short_pulls_anywhere():
-    places, clicks = ROUNDS, staged_strokes()
-    seen = see(clicks)
-    found = adapt(places, Own(USUAL), seen, settle(places, Own(USUAL), seen, run_beam(places, Own(USUAL), seen, ROUGH))).habits
-    first_stages = sum(place.begins for place in places)
+    found, first_stages = shown(ROUNDS, strokes(ROUNDS)).habits, sum(place.begins for place in ROUNDS)
 
     assert found.low_more > USUAL.low_more
     # Of each joint only its first pull of all is one that nobody expected.
