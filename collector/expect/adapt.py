@@ -16,7 +16,7 @@ from collector.expect.odds import Seen
 from collector.expect.own import Own
 from collector.expect.places import NOWHERE, Place
 from collector.expect.settle import AtPlace, Settled
-from collector.expect.within import CRAMPED, START, Did, did_of, done_of
+from collector.expect.within import CRAMPED, SHORT, START, Did, did_of, done_of
 
 _SURE = 0.9
 _USUAL_PAUSES = 8.0
@@ -32,7 +32,6 @@ _USUAL_STILLS = 10.0
 _TURNED_DEG = 8.0
 """Below this a turn is hardly one, whatever the fastener did."""
 _NEW = (Did.NEW, Did.NEW_LOW, Did.LOW_ALONE)
-_LOW = (Did.NEW_LOW, Did.ON_LOW, Did.LOW_ALONE)
 
 
 def adapt(places: tuple[Place, ...], own: Own, seen: Sequence[Seen], settled: Settled) -> Own:
@@ -110,22 +109,22 @@ def _rates(habits: Habits, settled: Settled, turns: Turns) -> dict[str, float]:
     pulls = again = low = low_more = more = rounds = unfinished = 0
     for number, at in settled.at.items():
         earlier = None if at.place.begins else settled.at.get(number - 1)
-        # After a stroke that was given up the next one is as anywhere.
-        before, was = Did.NOTHING, earlier.path[-1] if earlier is not None and earlier.path else START
+        before = earlier.path[-1] & CRAMPED if earlier is not None and earlier.path else START
         for rank, state in enumerate(at.path):
-            did = did_of(state)
+            did, did_before = did_of(state), did_of(before)
             pulls += did not in (Did.AGAIN, Did.CHECK)
             again += did is Did.AGAIN
-            rounds += did is Did.CHECK and before is not Did.CHECK
+            rounds += did is Did.CHECK and did_before is not Did.CHECK
             is_new = did in _NEW
-            if was & CRAMPED and is_new and before not in _LOW:
+            # After a stroke that was given up the next one is as anywhere.
+            if before & CRAMPED and is_new and did_before not in SHORT:
                 more += 1
                 low_more += did is not Did.NEW
             elif is_new:
                 low += did is not Did.NEW
             is_back = at.begins[rank] and rank > 0 and at.indices[rank] not in turns.indices
             unfinished += is_back and is_new and done_of(state) > 1
-            before, was = did, state
+            before = state
     strays = sum(one == NOWHERE != before for before, one in zip((0, *settled.chosen), settled.chosen, strict=False))
     return {
         "again": drawn_share(again, pulls + again, habits.again, _USUAL_PULLS),

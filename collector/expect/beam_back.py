@@ -50,7 +50,7 @@ def redo_stages(step: "Step", node: Node, visit: Visit, weight: float) -> None:
         if there is None or there.full <= 0.5 or place not in odds.plausible or beam.is_over(node, other):
             continue
         if other.begins and belief.full > 0.5:
-            share = step.habits.redo * belief.leave(beam.within[here]) * odds.opened
+            share = step.habits.redo * belief.leave(beam.within[here]) * odds.gaps.opened
         elif other.stage.number == number + 1:
             share = _ALL_STAGES * belief.redoing() * odds.within
         else:

@@ -54,7 +54,7 @@ class Step:
         self._bursts = 1.0, *odds.bursts
         self._stage = 4.0 * odds.within * self.habits.by_fastener * max(odds.most_new, odds.most_tight)
         self._turns = habits.turns * max(odds.gaps.next, odds.gaps.stray) * odds.most_new
-        self._redo, self._redo_on = odds.most_tight * habits.redo * odds.opened, odds.most_tight * odds.within
+        self._redo, self._redo_on = odds.most_tight * habits.redo * odds.gaps.opened, odds.most_tight * odds.within
         # A place that is done is hardly begun anew.
         self.late = odds.most_tight * (habits.check_late + habits.redo) + odds.most_new * habits.reopened
 

@@ -6,13 +6,12 @@ from typing import TYPE_CHECKING
 from collector.expect.chain import Moves, best_path
 from collector.expect.odds import Odds
 from collector.expect.places import Place
-from collector.expect.within import START, Did, State, Within, checked_of, did_of, done_of, opened
+from collector.expect.within import SHORT, START, Did, State, Within, checked_of, did_of, done_of, opened
 from schemas.words import Kind
 
 if TYPE_CHECKING:
     from collector.expect.settle import AtPlace
 
-_LOW = (Did.NEW_LOW, Did.ON_LOW, Did.LOW_ALONE)
 _ON = (Did.ON, Did.ON_LOW)
 _DROP = 1e-6
 """States so much less likely than the best one are not looked at: many readings at a place make many states."""
@@ -58,7 +57,7 @@ def kinds_of(at: "AtPlace") -> list[tuple[Kind, int]]:
         elif did in (Did.AGAIN, Did.CHECK):
             found.append((Kind.REPEAT, found[-1][1] if found else _at(place, done)))
         else:
-            is_short = did in _LOW and after in _ON
+            is_short = did in SHORT and after in _ON
             found.append((Kind.SHORT_PULL if is_short else Kind.TIGHTENING, _at(place, done)))
     return found
 

@@ -89,6 +89,11 @@ class Gaps:
         # Nobody knows how odd clicks come: half of them as in a joint, half after a change.
         self.stray = 0.5 * (bell(at, log(habits.next_s), 1.2) + self.joint)
 
+    @property
+    def opened(self) -> float:
+        """That of the pause before a fastener that was opened: it takes a while."""
+        return 0.5 * (self.round + self.joint)
+
     def away(self) -> "Gaps":
         """The same after a click that belonged to nothing: whatever goes on at the joint, the pause is that of coming back."""
         back = Gaps.__new__(Gaps)
@@ -137,8 +142,7 @@ def odds_at(seen: Seen, place: Place, own: Own, gaps: Gaps, stray: float, torque
         tight * gaps.again,
         tight * gaps.next,
         tight * 0.5 * (gaps.next + gaps.round),
-        # To open it takes a while.
-        redo * 0.5 * (gaps.round + gaps.joint),
+        redo * gaps.opened,
         new,
         tight,
         enter_redo,

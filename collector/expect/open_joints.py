@@ -51,8 +51,9 @@ class Leads:
         self.joint_of = {place: number for number, group in enumerate(self.joints) for place in group}
         self._targets = [place.target_nm for place in places]
         self._levels = sorted(set(self._targets))
-        sides = sides_of(list(groups.values()))
-        self._opposite = opposites_of(list(groups.values()), sides)
+        by_joint = list(groups.values())
+        sides = sides_of(by_joint)
+        self._opposite = opposites_of(by_joint, sides)
         all_joints = (1 << len(self.joints)) - 1
         # Beside a joint of one side those of the other one are not; one of no side is on both.
         other = {"left": "right", "right": "left"}
@@ -106,15 +107,14 @@ class Leads:
         behind = left & ((1 << joint) - 1) if joint != NOWHERE else 0
         same = of_target.get(same_nm, 0) if same_nm is not None else 0
         at_hand = left & self._at_hand[joint] or left
-        levels = {level: bits & at_hand for level, bits in of_target.items()}
         rounds = self._round_on(joint, joints, ahead)
         return {
             "way_ahead": ahead,
             "way_back": _highest(behind or left),
             "way_first": _lowest(left),
             "way_torque": _next(same, joint) if same else rounds,
-            "way_rising": _lowest(next(bits for level in self._rising(same_nm) if (bits := levels.get(level, 0)))),
-            "way_falling": _lowest(next(bits for level in self._falling(same_nm) if (bits := levels.get(level, 0)))),
+            "way_rising": _lowest(next(bits for level in self._rising(same_nm) if (bits := of_target.get(level, 0) & at_hand))),
+            "way_falling": _lowest(next(bits for level in self._falling(same_nm) if (bits := of_target.get(level, 0) & at_hand))),
             "way_side": _next(beside, joint) if beside else ahead,
             "way_corner": self._at_corner(joint, joints),
             "way_begun": rounds,

@@ -46,8 +46,6 @@ class ReadingOdds:
         self.joint = share * self.gaps.joint + (1.0 - share) * self._after.joint
         self.stray = self._after.stray
         self.within = 0.5 * (self.gaps.next + self.gaps.round)
-        # To open one takes a while.
-        self.opened = 0.5 * (self.gaps.round + self.gaps.joint)
         self.most_pause = max(self.joint, self.stray, self.gaps.round)
 
     def at(self, place: int) -> Odds:

@@ -10,25 +10,22 @@ class Rows:
 
     def __init__(self, places: Sequence[Place]) -> None:
         passes: dict[str, int] = {}
-        found: dict[tuple[float, int], list[int]] = {}
-        in_pass: dict[int, list[tuple[int, float]]] = {}
+        rows: dict[tuple[float, int], list[int]] = {}
+        last: dict[int, Place] = {}
         self._row: dict[int, list[int]] = {}
-        self._before: dict[int, list[int]] = {}
+        # The final right before each in the plan, where that has the same torque.
+        self._before: dict[int, int] = {}
         for place in places:
             joint = place.joint
             if place.stage.number != joint.final.number:
                 continue
             number = passes[joint.id] = passes.get(joint.id, 0) + 1
-            row, finals = found.setdefault((place.target_nm, number), []), in_pass.setdefault(number, [])
+            row = self._row[place.index] = rows.setdefault((place.target_nm, number), [])
             row.append(place.index)
-            finals.append((place.index, place.target_nm))
-            self._row[place.index] = row
-            # Those right before it in the plan, the nearest first, as long as the torque is the same.
-            self._before[place.index] = []
-            for other, target_nm in reversed(finals[:-1]):
-                if target_nm != place.target_nm:
-                    break
-                self._before[place.index].append(other)
+            before = last.get(number)
+            if before is not None and before.target_nm == place.target_nm:
+                self._before[place.index] = before.index
+            last[number] = place
 
     def next(self, here: int, done: int) -> int:
         """The next one that is done after a place; NOWHERE if there is none."""
@@ -41,8 +38,6 @@ class Rows:
         others = [place for place in self._row.get(here, ()) if place != here and done >> place & 1]
         found = {next((place for place in others if place > here), others[0])} if others else set()
         run = here
-        for place in self._before.get(here, ()):
-            if not done >> place & 1:
-                break
-            run = place
+        while (before := self._before.get(run)) is not None and done >> before & 1:
+            run = before
         return found | ({run} - {here})

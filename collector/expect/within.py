@@ -32,6 +32,8 @@ class Did(IntEnum):
     """As `NEW_LOW`, after a fastener that took one pull: there is room to swing."""
 
 
+SHORT = (Did.NEW_LOW, Did.ON_LOW, Did.LOW_ALONE)
+"""Those that ended below the band, perhaps to be continued."""
 START: State = int(Did.NOTHING)
 _NEW, _NEW_LOW, _ON, _ON_LOW, _AGAIN, _CHECK, _REDO, _LOW_ALONE = (int(did) for did in Did if did)
 _DID, _DONE = 0xF, 0x3FF
@@ -110,9 +112,11 @@ class Within:
         """How likely these turns are begun."""
         self.turns = _Kept(lambda state: self._turn(state, False)), _Kept(lambda state: self._turn(state, True))
         """By state the moves by the first reading after one at that other place."""
-        self.goes_round = _Kept(self._go_round), _Kept(self._go_round)
+        goes_round = _Kept(lambda state: self._once_more(state, _CHECK, _ENTER_CHECK))
+        self.goes_round = goes_round, goes_round
         """By state the moves by the first reading of a place that is gone round again, in a row with others."""
-        self.redoes = _Kept(self._redo), _Kept(self._redo)
+        redoes = _Kept(lambda state: self._once_more(state, _REDO, _ENTER_REDO))
+        self.redoes = redoes, redoes
         """By state the moves by a reading on a fastener that was opened unseen, and is done anew from stage to stage."""
         self._ends = {_NEW_LOW: 1.0 - habits.continued, _ON_LOW: 1.0 - habits.continued, _LOW_ALONE: 1.0 - habits.continued_alone}
         self.pauses = _Kept(lambda state: self._ends.get(state & _DID, 1.0))
@@ -174,12 +178,9 @@ class Within:
         found += [(after, anew * one, what) for after, one, what in self._turn(state & CRAMPED, is_low)]
         return found + [(after, habits.back * one, what) for after, one, what in self._turn(state, is_low)]
 
-    def _go_round(self, state: State) -> list[Move]:
-        done = state >> _TOUCHED & _DONE
-        return [(1 << _CHECKED | state & LASTING | _CHECK, self.believed[done], _ENTER_CHECK)]
-
-    def _redo(self, state: State) -> list[Move]:
-        return [(1 << _CHECKED | state & LASTING | _REDO, self.believed[state >> _TOUCHED & _DONE], _ENTER_REDO)]
+    def _once_more(self, state: State, did: int, what: int) -> list[Move]:
+        """By a reading on the first fastener of a place that is believed to be complete."""
+        return [(1 << _CHECKED | state & LASTING | did, self.believed[state >> _TOUCHED & _DONE], what)]
 
     def _in_turn(self, state: State, is_low: bool) -> list[Move]:
         on = 1.0 - self._habits.turns_on

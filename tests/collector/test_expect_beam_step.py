@@ -59,10 +59,10 @@ def wheels_gone_round():
     return HEAD + rows, [Click(n + 1, float(one[0]), "W-1", at_s[n], one[2]) for n, one in enumerate(pulls)]
 
 
-LOGS = [pytest.param(partial(day_of, shop, seed), id=f"{shop}-{seed}") for shop in ("usual", "rough") for seed in (101, 202, 210)]
-
-
-LOGS += [pytest.param(wheels_gone_round, id="wheels-gone-round"), pytest.param(opened_to_nothing, id="opened-to-nothing")]
+LOGS = [
+    *(pytest.param(partial(day_of, shop, seed), id=f"{shop}-{seed}") for shop in ("usual", "rough") for seed in (101, 202, 210)),
+    pytest.param(wheels_gone_round, id="wheels-gone-round"), pytest.param(opened_to_nothing, id="opened-to-nothing"),
+]  # fmt: skip
 
 
 @pytest.mark.parametrize("drop", [1e-3, 5e-5])

@@ -385,7 +385,7 @@ class Enumeration:
             if place is at or place.joint is not at.joint or place.index not in odds.plausible or full[place.index] <= 0.5:
                 continue
             if place.begins and full[here] > 0.5:
-                share = self.habits.redo * odds.opened * self.leave(story, here)
+                share = self.habits.redo * odds.gaps.opened * self.leave(story, here)
             elif place.stage.number == at.stage.number + 1:
                 share = ALL_STAGES * redoing * odds.within * self.leave(story, here) / leaving
             else:
